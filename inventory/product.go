@@ -1,0 +1,40 @@
+package inventory
+
+// Product is an antivenom by its nonproprietary type. Vial counts are
+// planning figures; the treating clinician, the poison centre and the label
+// decide.
+type Product struct {
+	ID   ID     `json:"id"`
+	Type string `json:"type"` // unique: nonproprietary name, host and fragment
+	Form string `json:"form,omitempty"`
+	// StoreMin and StoreMax bound the labelled storage range in milli-degrees
+	// Celsius; both 0 is unknown.
+	StoreMin int `json:"store_min_mc,omitempty"`
+	StoreMax int `json:"store_max_mc,omitempty"`
+	PackSize int `json:"pack_size,omitempty"` // vials per pack, 0 unknown
+	// LeadDays is how long a supplier needs from order to arrival, in
+	// calendar days, 0 unknown.
+	LeadDays  int       `json:"lead_days,omitempty"`
+	Source    string    `json:"source,omitempty"`
+	Certainty Certainty `json:"certainty,omitempty"`
+}
+
+// Ref points to the product.
+func (p Product) Ref() Ref { return Ref{Kind: KindProduct, ID: p.ID} }
+
+// Name gives the nonproprietary type.
+func (p Product) Name() string { return p.Type }
+
+// Check says what is wrong with the record's own fields.
+func (p Product) Check() error {
+	if p.StoreMin > p.StoreMax {
+		return &FieldError{Field: "store_min_mc", Problem: "must not be above store_max_mc"}
+	}
+	if p.PackSize < 0 || p.LeadDays < 0 {
+		return &FieldError{Field: "pack_size, lead_days", Problem: "must not be negative; 0 is unknown"}
+	}
+	if err := required("type", p.Type); err != nil {
+		return err
+	}
+	return p.Certainty.Check()
+}

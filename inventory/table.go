@@ -1,0 +1,101 @@
+package inventory
+
+import (
+	"iter"
+	"maps"
+)
+
+// Record is one thing that the watch keeps. Ref points to it, Name is what
+// people call it (accession number, permit number, lot number, a name), and
+// Check says what is wrong with its own fields.
+type Record interface {
+	Ref() Ref
+	Name() string
+	Check() error
+}
+
+// Table is an immutable collection of records of one kind. With gives a new
+// table and leaves the old one as it was, so that a snapshot once taken never
+// changes and a what-if costs no copy of the house.
+type Table[T Record] struct {
+	rows  []*T       // as loaded
+	index map[ID]int // into rows; never written after NewTable
+	over  map[ID]*T  // changes since; copied by With
+	added []ID       // IDs in over that are not in rows, in order
+}
+
+// foldAt is how many changes a table carries beside its rows before With
+// folds them in: folding costs a copy of the table, not folding costs a copy
+// of the changes.
+const foldAt = 256
+
+// NewTable makes a table of rows with distinct identifiers; of two rows with
+// one identifier the later wins. It keeps the slice.
+func NewTable[T Record](rows []*T) Table[T] {
+	t := Table[T]{rows: rows, index: make(map[ID]int, len(rows))}
+	for i, r := range rows {
+		t.index[(*r).Ref().ID] = i
+	}
+	return t
+}
+
+// Len gives the number of records.
+func (t Table[T]) Len() int { return len(t.rows) + len(t.added) }
+
+// Get finds a record.
+func (t Table[T]) Get(id ID) (*T, bool) {
+	if r, ok := t.over[id]; ok {
+		return r, true
+	}
+	if i, ok := t.index[id]; ok {
+		return t.rows[i], true
+	}
+	return nil, false
+}
+
+// All yields every record: those loaded first, then those added.
+func (t Table[T]) All() iter.Seq[*T] {
+	return func(yield func(*T) bool) {
+		for _, r := range t.rows {
+			if len(t.over) > 0 {
+				if newer, ok := t.over[(*r).Ref().ID]; ok {
+					r = newer
+				}
+			}
+			if !yield(r) {
+				return
+			}
+		}
+		for _, id := range t.added {
+			if !yield(t.over[id]) {
+				return
+			}
+		}
+	}
+}
+
+// With gives a table in which the record stands for its identifier.
+func (t Table[T]) With(rec T) Table[T] {
+	id := rec.Ref().ID
+	out := t
+	out.over = maps.Clone(t.over)
+	if out.over == nil {
+		out.over = make(map[ID]*T, 1)
+	}
+	if _, known := t.Get(id); !known {
+		out.added = append(t.added[:len(t.added):len(t.added)], id)
+	}
+	out.over[id] = &rec
+	if len(out.over) >= foldAt {
+		return out.folded()
+	}
+	return out
+}
+
+func (t Table[T]) folded() Table[T] {
+	rows := make([]*T, 0, t.Len())
+	for r := range t.All() {
+		rows = append(rows, r)
+	}
+	return NewTable(rows)
+}
