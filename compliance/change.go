@@ -1,0 +1,86 @@
+package compliance
+
+import (
+	"fmt"
+
+	"antidotary/inventory"
+)
+
+// Change is the only thing that alters records. Store, journal, what-if and
+// undo all use it.
+type Change interface {
+	// Apply gives the snapshot after the change and leaves the given one as
+	// it was. It refuses a change that would break a record or a reference,
+	// with a sentence for the user (*Refusal).
+	Apply(*Snapshot) (*Snapshot, error)
+	// Touches names the records whose after-image the change makes.
+	Touches() []inventory.Ref
+}
+
+// Refusal says why a change was not made; nothing was altered.
+type Refusal struct {
+	Subject inventory.Ref
+	Name    string
+	Err     error
+}
+
+func (r *Refusal) Error() string {
+	return fmt.Sprintf("%s %s: %v", r.Subject.Kind, r.Name, r.Err)
+}
+
+func (r *Refusal) Unwrap() error { return r.Err }
+
+// Put records that a record is, from now on, as given: a new one, or a
+// corrected one.
+type Put[T inventory.Record] struct{ After T }
+
+// Record is the change that puts a record.
+func Record[T inventory.Record](after T) Put[T] { return Put[T]{after} }
+
+// Touches names the record.
+func (p Put[T]) Touches() []inventory.Ref { return []inventory.Ref{p.After.Ref()} }
+
+// Apply puts the record after checking its fields, what it refers to, and
+// that nothing else has its name.
+func (p Put[T]) Apply(s *Snapshot) (*Snapshot, error) {
+	refuse := func(err error) (*Snapshot, error) {
+		return nil, &Refusal{p.After.Ref(), p.After.Name(), err}
+	}
+	if p.After.Ref().ID == (inventory.ID{}) {
+		return refuse(&inventory.FieldError{Field: "id", Problem: "is not set: the client makes it"})
+	}
+	if err := p.After.Check(); err != nil {
+		return refuse(err)
+	}
+	if err := s.dangling(p.After); err != nil {
+		return refuse(err)
+	}
+	out := *s
+	if err := out.put(p.After); err != nil {
+		return refuse(err)
+	}
+	return &out, nil
+}
+
+// Batch makes several changes as one: all of them or none.
+type Batch []Change
+
+// Touches names the records that any of the changes touches.
+func (b Batch) Touches() []inventory.Ref {
+	var all []inventory.Ref
+	for _, c := range b {
+		all = append(all, c.Touches()...)
+	}
+	return all
+}
+
+// Apply makes the changes in order.
+func (b Batch) Apply(s *Snapshot) (*Snapshot, error) {
+	for _, c := range b {
+		var err error
+		if s, err = c.Apply(s); err != nil {
+			return nil, err
+		}
+	}
+	return s, nil
+}

@@ -1,0 +1,85 @@
+package compliance
+
+import (
+	"fmt"
+
+	"antidotary/inventory"
+)
+
+// dangling refuses a record that refers to something that is not recorded.
+func (s *Snapshot) dangling(rec inventory.Record) error {
+	for _, r := range references(rec) {
+		if r.ref.ID == (inventory.ID{}) {
+			continue
+		}
+		if s.Lookup(r.ref) == nil {
+			return &inventory.FieldError{Field: r.field, Problem: fmt.Sprintf("no %s %s is recorded: record it first", r.ref.Kind, r.ref.ID)}
+		}
+	}
+	return nil
+}
+
+type reference struct {
+	field string
+	ref   inventory.Ref
+}
+
+func references(rec inventory.Record) []reference {
+	to := func(field string, kind inventory.Kind, ids ...inventory.ID) []reference {
+		var out []reference
+		for _, id := range ids {
+			out = append(out, reference{field, inventory.Ref{Kind: kind, ID: id}})
+		}
+		return out
+	}
+	join := func(lists ...[]reference) (all []reference) {
+		for _, l := range lists {
+			all = append(all, l...)
+		}
+		return all
+	}
+	switch r := rec.(type) {
+	case inventory.Site:
+		return to("organisation", inventory.KindOrganisation, r.Organisation)
+	case inventory.Enclosure:
+		return to("site", inventory.KindSite, r.Site)
+	case inventory.Animal:
+		out := join(to("species", inventory.KindSpecies, r.Species), []reference{{"custodian", r.Custodian}})
+		for _, stay := range r.Stays {
+			out = append(out, to("stays.enclosure", inventory.KindEnclosure, stay.Enclosure)...)
+		}
+		return out
+	case inventory.Coverage:
+		return join(to("product", inventory.KindProduct, r.Product), to("species", inventory.KindSpecies, r.Species))
+	case inventory.Place:
+		return to("site", inventory.KindSite, r.Site)
+	case inventory.Lot:
+		out := to("product", inventory.KindProduct, r.Product)
+		for _, m := range r.Movements {
+			out = append(out, to("movements.place", inventory.KindPlace, m.Place)...)
+		}
+		return out
+	case inventory.Planned:
+		return join(to("site", inventory.KindSite, r.Site), to("species", inventory.KindSpecies, r.Species),
+			to("product", inventory.KindProduct, r.Product), []reference{{"subject", r.Subject}})
+	case Person:
+		out := to("site", inventory.KindSite, r.Site)
+		for _, o := range r.Offices {
+			out = append(out, to("offices.site", inventory.KindSite, o.Site)...)
+		}
+		return out
+	case Permit:
+		return join(to("authority", inventory.KindAuthority, r.Authority), []reference{{"holder", r.Holder}},
+			to("sites", inventory.KindSite, r.Sites...), to("animals", inventory.KindAnimal, r.Animals...),
+			to("renews", inventory.KindPermit, r.Renews))
+	case Activity:
+		return join([]reference{{"subject", r.Subject}}, to("by", inventory.KindPerson, r.By))
+	case Feed:
+		return to("site", inventory.KindSite, r.Site)
+	case NotWatched:
+		return join([]reference{{"subject", r.Subject}}, to("by", inventory.KindPerson, r.By))
+	case Decision:
+		return join([]reference{{"subject", r.Subject}}, to("by", inventory.KindPerson, r.By))
+	}
+	return nil
+}

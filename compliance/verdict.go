@@ -1,0 +1,143 @@
+package compliance
+
+import (
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+)
+
+// Code names a state, a step or a reason. Its words live in one catalogue
+// (package notify/words), so that mail, pages and commands stay in step.
+type Code string
+
+// Step is the next thing that somebody must do about a duty.
+type Step struct {
+	Do Code
+	// Instance is what the step is about: a paper, a lot, a holding. A step
+	// about another instance is a new step, with reminders of its own.
+	Instance inventory.Ref
+	By       day.Day // last day on which acting is still in time; unset: at once
+	Legal    day.Day // the last day by the rule itself, before margins; may be unset
+	Window   int     // days before By from which the owner is told
+	Owner    Role
+	// Provisional says that By was computed beyond the holiday data's
+	// coverage.
+	Provisional bool
+}
+
+// IsZero says that nobody must do anything.
+func (s Step) IsZero() bool { return s.Do == "" }
+
+// Opens gives the day from which the owner is told of the step.
+func (s Step) Opens() day.Day {
+	if s.By.IsZero() {
+		return day.First
+	}
+	return s.By.Add(-s.Window)
+}
+
+// Verdict is the answer for one duty over a segment of its line. Verdicts are
+// interned: within one line, equal verdicts are the same pointer.
+type Verdict struct {
+	Standing Standing
+	State    Code
+	Step     Step
+	// Cause is what the verdict turns on (a paper, a lot, a feed, a person):
+	// it groups findings in mail and is no part of their identity.
+	Cause inventory.Ref
+}
+
+// Line is the answer for one duty over all days.
+type Line = day.Line[*Verdict]
+
+var notApplicable = &Verdict{}
+
+// Interner gives equal verdicts one pointer, so that lines compare by
+// pointer. It serves one evaluation on one goroutine.
+type Interner struct {
+	seen map[Verdict]*Verdict
+	last *Verdict
+}
+
+// NewInterner makes an empty interner.
+func NewInterner() *Interner { return &Interner{seen: make(map[Verdict]*Verdict)} }
+
+// Of gives the pointer for a verdict.
+func (in *Interner) Of(v Verdict) *Verdict {
+	if v == (Verdict{}) {
+		return notApplicable
+	}
+	if in.last != nil && *in.last == v {
+		return in.last
+	}
+	p, ok := in.seen[v]
+	if !ok {
+		p = &v
+		in.seen[v] = p
+	}
+	in.last = p
+	return p
+}
+
+// Reason is one fact behind a verdict: a code with named arguments.
+type Reason struct {
+	Code Code
+	Args []Arg
+}
+
+// Arg is a named argument of a reason, already in words: a number, a name, a
+// day as YYYY-MM-DD.
+type Arg struct{ Name, Value string }
+
+// Because makes a reason from a code and pairs of name and value.
+func Because(code Code, pairs ...string) Reason {
+	r := Reason{Code: code}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		r.Args = append(r.Args, Arg{pairs[i], pairs[i+1]})
+	}
+	return r
+}
+
+// worse gives the worse of two verdicts: the higher standing, or else the one
+// with the earlier step. NotApplicable is neutral.
+func worse(a, b *Verdict) *Verdict {
+	switch {
+	case a.Standing != b.Standing:
+		if a.Standing > b.Standing {
+			return a
+		}
+		return b
+	case b.Step.IsZero():
+		return a
+	case a.Step.IsZero():
+		return b
+	case b.Step.By < a.Step.By: // unset, at once, comes first
+		return b
+	default:
+		return a
+	}
+}
+
+// better gives the better of two alternatives, either of which is enough
+// alone: the lower standing, or else the one that asks for nothing, or else
+// for something later. NotApplicable is neutral here too.
+func better(a, b *Verdict) *Verdict {
+	switch {
+	case a.Standing == NotApplicable:
+		return b
+	case b.Standing == NotApplicable:
+		return a
+	case a.Standing != b.Standing:
+		if a.Standing < b.Standing {
+			return a
+		}
+		return b
+	case a.Step.IsZero():
+		return a
+	case b.Step.IsZero():
+		return b
+	case b.Step.By > a.Step.By:
+		return b
+	default:
+		return a
+	}
+}
