@@ -1,0 +1,44 @@
+package day
+
+import "time"
+
+// EndOf gives the instant at which d is over in a zone: the first whose local
+// date is later than d. What is good until d is good before that instant and
+// no longer at it. An unset day gives the zero time.
+//
+// Where midnight does not exist, because the clock jumps over it, this is the
+// instant of the jump. A day that a place skipped as a whole (Apia in Samoa,
+// 30 December 2011) begins and ends at one instant. Where the clock is set
+// back across midnight, so that a date comes twice, this is the cautious end:
+// the first time that the later date comes.
+func EndOf(d Day, zone *time.Location) time.Time {
+	if d.IsZero() {
+		return time.Time{}
+	}
+	return StartOf(d+1, zone)
+}
+
+// StartOf gives the instant at which d begins in a zone: the first whose local
+// date is d or later. An unset day gives the zero time.
+func StartOf(d Day, zone *time.Location) time.Time {
+	if d.IsZero() {
+		return time.Time{}
+	}
+	midnight := d.midnight()
+	// No zone has ever been a day and a half from UTC, so the search begins
+	// before d. It goes through the stretches of constant offset, because the
+	// time package does not promise which instant it takes for a local time
+	// that does not exist or comes twice.
+	for t := midnight.Add(-36 * time.Hour).In(zone); ; {
+		_, east := t.Zone()
+		_, change := t.ZoneBounds()
+		begins := midnight.Add(-time.Duration(east) * time.Second)
+		if begins.Before(t) {
+			begins = t
+		}
+		if change.IsZero() || begins.Before(change) {
+			return begins.In(zone)
+		}
+		t = change
+	}
+}
