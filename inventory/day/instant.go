@@ -31,14 +31,27 @@ func StartOf(d Day, zone *time.Location) time.Time {
 	// that does not exist or comes twice.
 	for t := midnight.Add(-36 * time.Hour).In(zone); ; {
 		_, east := t.Zone()
-		_, change := t.ZoneBounds()
 		begins := midnight.Add(-time.Duration(east) * time.Second)
 		if begins.Before(t) {
 			begins = t
 		}
+		change := nextChange(t)
 		if change.IsZero() || begins.Before(change) {
 			return begins.In(zone)
 		}
 		t = change
 	}
+}
+
+// nextChange gives an instant after t up to which the zone of t keeps its
+// offset; zero if it keeps it for ever. ZoneBounds (Go 1.26) takes every year
+// beyond the zone's table for one of 365 days, so that on 31 December of a
+// leap year it gives an end in the past. No zone changes on that day, so the
+// end of it in UTC serves.
+func nextChange(t time.Time) time.Time {
+	_, change := t.ZoneBounds()
+	if !change.IsZero() && !change.After(t) {
+		return t.Truncate(24 * time.Hour).Add(24 * time.Hour)
+	}
+	return change
 }
