@@ -76,6 +76,7 @@ type Finding struct {
 
 	Opened   time.Time
 	Lapsed   bool // it has been out of order at some time in this episode
+	Missed   bool // its step's act-by day is over
 	Worsened int  // how often it became worse since it opened
 	// Arm counts the runs of reminders: a new step instance, or a day that
 	// moved later by more than 14 days, starts the next.

@@ -34,3 +34,7 @@ func (s *Snapshot) Site(id inventory.ID) *inventory.Site {
 	}
 	return &inventory.Site{ID: id, Title: "(site not recorded)", Zone: "UTC"}
 }
+
+func personRef(id inventory.ID) inventory.Ref {
+	return inventory.Ref{Kind: inventory.KindPerson, ID: id}
+}

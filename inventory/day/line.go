@@ -151,3 +151,27 @@ func Combine[A, B, C comparable](a Line[A], b Line[B], f func(A, B) C) Line[C] {
 	}
 	return out.Line()
 }
+
+// Switch follows, on each day, the line that f gives for the value that
+// which has on that day: where somebody is, and then what holds there.
+func Switch[K, V comparable](which Line[K], f func(K) Line[V]) Line[V] {
+	now := f(which.first)
+	if len(which.steps) == 0 {
+		return now
+	}
+	out := Builder[V]{first: now.first}
+	for i := 0; ; i++ {
+		last := i == len(which.steps)
+		for _, c := range now.steps {
+			begun := i == 0 || c.On > which.steps[i-1].On
+			if begun && (last || c.On < which.steps[i].On) {
+				out.Add(c.On, c.To)
+			}
+		}
+		if last {
+			return out.Line()
+		}
+		now = f(which.steps[i].To)
+		out.Add(which.steps[i].On, now.At(which.steps[i].On))
+	}
+}

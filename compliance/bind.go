@@ -1,0 +1,195 @@
+package compliance
+
+import (
+	"iter"
+	"slices"
+
+	"antidotary/compliance/scope"
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+)
+
+// bind yields a duty for each subject of the rule's kind of subject to which
+// the rule may apply on some day.
+func (v *View) bind(r *Rule, topic Topic) iter.Seq[Duty] {
+	b := &binder{view: v, rule: r, effect: r.InEffect(), topic: topic, memo: make(map[cohort]scope.Answer)}
+	return func(yield func(Duty) bool) {
+		for d := range b.subjects() {
+			if d.Applies.Len() == 0 && d.Applies.First() == inventory.No {
+				continue
+			}
+			if !yield(d) {
+				return
+			}
+		}
+	}
+}
+
+// binder binds one rule. Scopes are asked once for each cohort: subjects that
+// agree in what the scope reads share the answer.
+type binder struct {
+	view   *View
+	rule   *Rule
+	effect day.Line[bool]
+	topic  Topic
+	memo   map[cohort]scope.Answer
+}
+
+type cohort struct {
+	path    string
+	site    inventory.ID
+	species inventory.ID
+	bred    inventory.Tri
+	one     inventory.ID // a subject that shares its answer with nobody
+}
+
+func (b *binder) subjects() iter.Seq[Duty] {
+	switch b.rule.Subject {
+	case inventory.KindSite:
+		return each(b.view, b.view.Sites, b.site)
+	case inventory.KindOrganisation:
+		return each(b.view, b.view.Organisations, b.organisation)
+	case inventory.KindPlace:
+		return each(b.view, b.view.Places, b.place)
+	case inventory.KindAnimal:
+		return each(b.view, b.view.Animals, b.animal)
+	case inventory.KindPerson:
+		return each(b.view, b.view.People, b.person)
+	case inventory.KindFeed:
+		return each(b.view, b.view.Feeds, b.feed)
+	case inventory.KindHolding:
+		return func(yield func(Duty) bool) {
+			for _, ref := range b.view.Holdings() {
+				if b.view.wants(ref) && !yield(b.holding(ref)) {
+					return
+				}
+			}
+		}
+	}
+	return func(func(Duty) bool) {}
+}
+
+func each[T inventory.Record](v *View, t inventory.Table[T], bind func(*T) Duty) iter.Seq[Duty] {
+	return func(yield func(Duty) bool) {
+		if !v.only.IsZero() {
+			if rec, ok := t.Get(v.only.ID); ok {
+				yield(bind(rec))
+			}
+			return
+		}
+		for rec := range t.All() {
+			if !yield(bind(rec)) {
+				return
+			}
+		}
+	}
+}
+
+// wants says whether a subject is to be bound.
+func (v *View) wants(ref inventory.Ref) bool { return v.only.IsZero() || v.only == ref }
+
+var always = day.Constant(true)
+
+func (b *binder) site(s *inventory.Site) Duty {
+	return b.duty(s.Ref(), day.Constant(s.ID), always, cohort{}, attributes{})
+}
+
+func (b *binder) organisation(o *inventory.Organisation) Duty {
+	return b.duty(o.Ref(), day.Constant(inventory.ID{}), always, cohort{}, attributes{house: o})
+}
+
+func (b *binder) place(p *inventory.Place) Duty {
+	return b.duty(p.Ref(), day.Constant(p.Site), always, cohort{}, attributes{})
+}
+
+func (b *binder) feed(f *Feed) Duty {
+	return b.duty(f.Ref(), day.Constant(f.Site), always, cohort{one: f.ID}, attributes{feed: f})
+}
+
+func (b *binder) animal(a *inventory.Animal) Duty {
+	sites := b.view.held[a.ID]
+	there := day.Map(sites, func(site inventory.ID) bool { return site != inventory.ID{} })
+	species, _ := b.view.Species.Get(a.Species)
+	return b.duty(a.Ref(), sites, there, cohort{species: a.Species, bred: a.Origin.Bred}, attributes{animal: a, species: species})
+}
+
+func (b *binder) holding(ref inventory.Ref) Duty {
+	there := day.Map(b.view.counts[ref], func(n int) bool { return n > 0 })
+	species, _ := b.view.Species.Get(ref.ID)
+	return b.duty(ref, day.Constant(ref.At), there, cohort{species: ref.ID}, attributes{species: species})
+}
+
+func (b *binder) person(p *Person) Duty {
+	here := day.NewBuilder(false)
+	here.Add(max(p.Joined, day.First), true)
+	leaves := p.Leaves
+	if on, planned := b.view.leaving[p.Ref()]; planned && (leaves.IsZero() || on < leaves) {
+		leaves = on
+	}
+	if !leaves.IsZero() {
+		here.Add(leaves, false)
+	}
+	return b.duty(p.Ref(), day.Constant(p.Site), here.Line(), cohort{one: p.ID}, attributes{person: p})
+}
+
+// duty joins where the subject is, when it is there, when the rule is in
+// effect and what the scope answers under each law.
+func (b *binder) duty(subject inventory.Ref, sites day.Line[inventory.ID], there day.Line[bool], c cohort, attrs attributes) Duty {
+	d := Duty{Rule: b.rule, Subject: subject, Sites: sites, Topic: b.topic}
+	inForce := day.Combine(there, b.effect, func(x, y bool) bool { return x && y })
+	d.Applies = day.Combine(inForce, b.lawful(sites), func(on bool, w where) inventory.Tri {
+		if !on || !w.in {
+			return inventory.No
+		}
+		answer := b.ask(w, c, attrs)
+		d.Missing = union(d.Missing, answer.Missing)
+		return inventory.Tri(answer.Truth)
+	})
+	return d
+}
+
+// where is a site under a law that the rule belongs to, or not.
+type where struct {
+	site inventory.ID
+	path string
+	in   bool
+}
+
+func (b *binder) lawful(sites day.Line[inventory.ID]) day.Line[where] {
+	return day.Switch(sites, b.lawAt)
+}
+
+func (b *binder) lawAt(site inventory.ID) day.Line[where] {
+	line, known := b.view.laws[site]
+	if !known {
+		return day.Constant(where{site: site, in: b.rule.Area == ""})
+	}
+	return day.Map(line, func(path string) where {
+		in := b.rule.Area == "" || path != "" && inventory.Within(path, b.rule.Area)
+		return where{site, path, in}
+	})
+}
+
+func (b *binder) ask(w where, c cohort, attrs attributes) scope.Answer {
+	c.path, c.site = w.path, w.site
+	if answer, ok := b.memo[c]; ok {
+		return answer
+	}
+	attrs.path, attrs.site, attrs.today = w.path, b.view.Site(w.site), b.view.Today(w.site)
+	if attrs.house == nil {
+		attrs.house = b.view.House()
+	}
+	answer := b.rule.Scope.Ask(&attrs)
+	b.memo[c] = answer
+	return answer
+}
+
+func union(a, b []string) []string {
+	for _, s := range b {
+		if !slices.Contains(a, s) {
+			a = append(a, s)
+		}
+	}
+	slices.Sort(a)
+	return a
+}

@@ -1,0 +1,86 @@
+package compliance
+
+// The states of a duty. Their words are in package notify/words.
+const (
+	// Papers.
+	InForce            Code = "in-force"
+	StartUnknown       Code = "start-unknown"
+	ExpiryUnknown      Code = "expiry-unknown"
+	Lapsed             Code = "lapsed"
+	VoidOnExpiry       Code = "void-on-expiry"
+	Suspended          Code = "suspended"
+	Revoked            Code = "revoked"
+	Surrendered        Code = "surrendered"
+	PendingContinued   Code = "pending-continued"
+	PendingNotCovered  Code = "pending-not-covered"
+	PendingRefused     Code = "pending-refused"
+	PendingNoReceipt   Code = "pending-no-receipt"
+	RenewableUnknown   Code = "renewable-unknown"
+	GrantedNotRecorded Code = "granted-not-recorded"
+	NoPaper            Code = "no-paper"
+	HolderUnknown      Code = "holder-unknown"
+	PlaceUnknown       Code = "place-unknown"
+	TaxonUnknown       Code = "taxon-unknown"
+	OverNumber         Code = "over-number"
+
+	// Recurring activities.
+	Done               Code = "done"
+	NotYetDue          Code = "not-yet-due"
+	Overdue            Code = "overdue"
+	NeverDone          Code = "never-done"
+	ResultUnknown      Code = "result-unknown"
+	CertificateUnknown Code = "certificate-end-unknown"
+
+	// Cover.
+	Covered             Code = "covered"
+	Short               Code = "short"
+	InitialOnly         Code = "initial-only"
+	NoneInStock         Code = "none-in-stock"
+	StockUnknown        Code = "stock-unknown"
+	CourseUnknown       Code = "course-unknown"
+	CoverageUnknown     Code = "coverage-unknown"
+	StatedIneffective   Code = "stated-ineffective"
+	Uncoverable         Code = "uncoverable"
+	UncoverableApproved Code = "uncoverable-approved"
+
+	// The watch itself.
+	ListFresh  Code = "list-fresh"
+	ListStale  Code = "list-stale"
+	ListNever  Code = "list-never-confirmed"
+	SweepFresh Code = "sweep-fresh"
+	SweepLate  Code = "sweep-late"
+	SweepNever Code = "sweep-never"
+	MailMoves  Code = "mail-moves"
+	MailStuck  Code = "mail-stuck"
+
+	// What keeps any duty from being told.
+	ScopeUnknown  Code = "scope-unknown"
+	ListMissing   Code = "list-missing"
+	NotWatchedYet Code = "not-watched-yet"
+	NoLawPack     Code = "no-law-pack"
+	HasLawPack    Code = "has-law-pack"
+	SiteUnknown   Code = "site-unknown"
+)
+
+// The steps that somebody must take.
+const (
+	FileRenewal      Code = "file-renewal"
+	ChaseReceipt     Code = "chase-receipt"
+	ChaseDecision    Code = "chase-decision"
+	RecordNewPaper   Code = "record-new-paper"
+	ObtainPaper      Code = "obtain-paper"
+	StopBeforeEnd    Code = "stop-before-end"
+	ReduceNumber     Code = "reduce-number"
+	CompleteRecord   Code = "complete-record"
+	HoldActivity     Code = "hold-activity"
+	OrderAntivenom   Code = "order-antivenom"
+	ReplaceAntivenom Code = "replace-antivenom"
+	MoveSpecies      Code = "move-species"
+	ApproveOrMove    Code = "approve-or-move"
+	ConfirmList      Code = "confirm-list"
+	KeepList         Code = "keep-list"
+	AddLawPack       Code = "add-law-pack"
+	CheckService     Code = "check-service"
+	CheckMail        Code = "check-mail"
+	WatchIt          Code = "watch-it"
+)

@@ -1,0 +1,262 @@
+package compliance
+
+import (
+	"iter"
+	"slices"
+	"strings"
+
+	"antidotary/compliance/strict"
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+)
+
+// pending says what an application in time is worth after the old paper's
+// last day.
+type pending string
+
+const (
+	continues pending = "continues"   // covered until the decision, by the rule cited
+	notEnough pending = "not-covered" // no rule says that it continues
+	voided    pending = "void"        // the rule says that the paper is void on expiry
+)
+
+// permitKind asks that a subject stands under a paper of a class: in force,
+// in the right hands, for the place, the taxon and the number.
+//
+// One paper must be enough alone; papers are alternatives, so the best one
+// counts on each day. For one paper the facts apply in this order: revoked or
+// surrendered, suspended, not yet begun, in force to its last day, then what
+// an application is worth.
+type permitKind struct {
+	class   string
+	holder  bool // must be held by the house or by the animal's custodian
+	place   bool // must name the site
+	taxon   bool // must list the species
+	number  bool // must not be exceeded
+	lead    day.Span
+	moves   bool // the legal day moves off a non-working day, earlier
+	posting bool // posting in time counts, not receipt
+	margin  int  // calendar days that the house keeps beyond post and office hours
+	pending pending
+	cite    string // the rule that says what pending means
+}
+
+func readPermitKind(m *strict.Map, r *Rule) Kind {
+	wrongSubject(m, r, inventory.KindAnimal, inventory.KindSite, inventory.KindPerson)
+	k := &permitKind{class: readWord(m, "class"), pending: notEnough}
+	match := []string{"holder", "place", "taxon", "number"}
+	if m.Has("match") {
+		match = m.Strings("match")
+	}
+	for i, what := range match {
+		if !slices.Contains([]string{"holder", "place", "taxon", "number"}, what) {
+			m.FailItem("match", i, "%q is not allowed; allowed: holder, place, taxon, number", what)
+		}
+	}
+	animal := r.Subject == inventory.KindAnimal
+	k.holder = slices.Contains(match, "holder")
+	k.place = slices.Contains(match, "place") && r.Subject != inventory.KindPerson
+	k.taxon = slices.Contains(match, "taxon") && animal
+	k.number = slices.Contains(match, "number") && animal
+	if renewal, ok := m.OptMap("renewal"); ok {
+		renewal.OptText("lead", &k.lead)
+		k.moves = renewal.OptBool("moves_to_working_day", false)
+		k.posting = renewal.OptEnum("counts", "receipt", "receipt", "posting") == "posting"
+		k.margin = renewal.OptInt("margin_days", 0, 0, 365)
+	}
+	if p, ok := m.OptMap("pending"); ok {
+		k.pending = pending(p.Enum("means", string(continues), string(notEnough), string(voided)))
+		k.cite = p.String("citation")
+	}
+	return k
+}
+
+// Bind implements Kind.
+func (k *permitKind) Bind(v *View, r *Rule) iter.Seq[Duty] { return v.bind(r, TopicPapers) }
+
+// Cohort implements Cohort: animals of one species at one site, kept by one
+// custodian and named on no paper, stand under the same papers.
+func (k *permitKind) Cohort(v *View, d *Duty) (any, inventory.ID, bool) {
+	if d.Subject.Kind != inventory.KindAnimal || len(v.papers.naming[d.Subject.ID]) > 0 {
+		return nil, inventory.ID{}, false
+	}
+	site, ok := d.OneSite()
+	if !ok {
+		return nil, inventory.ID{}, false
+	}
+	a, _ := v.Animals.Get(d.Subject.ID)
+	return struct {
+		site, species inventory.ID
+		custodian     inventory.Ref
+	}{site, a.Species, a.Custodian}, site, true
+}
+
+// Judge implements Kind.
+func (k *permitKind) Judge(v *View, d *Duty) Line {
+	return day.Switch(d.Sites, func(site inventory.ID) Line {
+		best := day.Constant(notApplicable)
+		for _, p := range v.papers.candidates(k.class, d.Subject, site) {
+			best = day.Combine(best, k.paperFor(v, d, p, site), better)
+		}
+		none := v.in.Of(Verdict{Standing: OutOfOrder, State: NoPaper,
+			Step: Step{Do: ObtainPaper, Instance: d.Subject, Owner: d.Rule.Owner}})
+		return day.Map(best, func(verdict *Verdict) *Verdict {
+			if verdict.Standing == NotApplicable {
+				return none
+			}
+			return verdict
+		})
+	})
+}
+
+// paperFor is what one paper is worth to one subject: nothing where it is
+// not for it.
+func (k *permitKind) paperFor(v *View, d *Duty, p *Permit, site inventory.ID) Line {
+	fits, doubt := k.fits(v, d.Subject, p, site)
+	if fits == inventory.No {
+		return day.Constant(notApplicable)
+	}
+	line := k.stateOf(v, d, p)
+	if fits == inventory.Unknown {
+		line = day.Map(line, func(verdict *Verdict) *Verdict {
+			if verdict.Standing != InOrder {
+				return verdict
+			}
+			return v.in.Of(Verdict{Standing: CannotTell, State: doubt, Cause: p.Ref(),
+				Step: Step{Do: CompleteRecord, Instance: p.Ref(), Owner: d.Rule.Owner}})
+		})
+	}
+	if k.number {
+		line = k.withinNumber(v, d, p, line)
+	}
+	return line
+}
+
+// fits says whether the paper is for the subject, and which fact is missing
+// where that cannot be told.
+func (k *permitKind) fits(v *View, subject inventory.Ref, p *Permit, site inventory.ID) (inventory.Tri, Code) {
+	named := subject.Kind == inventory.KindAnimal && slices.Contains(p.Animals, subject.ID)
+	checks := []struct {
+		on  bool
+		is  func() inventory.Tri
+		not Code
+	}{
+		{k.holder, func() inventory.Tri { return k.heldBy(v, subject, p) }, HolderUnknown},
+		{k.place, func() inventory.Tri { return placed(p, site) }, PlaceUnknown},
+		{k.taxon && !named, func() inventory.Tri { return v.listed(subject, p) }, TaxonUnknown},
+	}
+	fits, doubt := inventory.Yes, Code("")
+	for _, c := range checks {
+		if !c.on {
+			continue
+		}
+		is := c.is()
+		if is == inventory.Unknown && doubt == "" {
+			doubt = c.not
+		}
+		fits = fits.And(is)
+	}
+	return fits, doubt
+}
+
+func (k *permitKind) heldBy(v *View, subject inventory.Ref, p *Permit) inventory.Tri {
+	if p.Holder.IsZero() {
+		return inventory.Unknown
+	}
+	if subject.Kind == inventory.KindPerson {
+		return inventory.Bool(p.Holder == subject)
+	}
+	if p.Holder.Kind == inventory.KindOrganisation {
+		return inventory.Yes
+	}
+	if a, ok := v.Animals.Get(subject.ID); ok {
+		return inventory.Bool(a.Custodian == p.Holder)
+	}
+	return inventory.No
+}
+
+func placed(p *Permit, site inventory.ID) inventory.Tri {
+	switch {
+	case p.AnyPlace:
+		return inventory.Yes
+	case len(p.Sites) == 0:
+		return inventory.Unknown
+	default:
+		return inventory.Bool(slices.Contains(p.Sites, site))
+	}
+}
+
+func (v *View) listed(subject inventory.Ref, p *Permit) inventory.Tri {
+	a, ok := v.Animals.Get(subject.ID)
+	if !ok {
+		return inventory.Unknown
+	}
+	species, ok := v.Species.Get(a.Species)
+	if !ok {
+		return inventory.Unknown
+	}
+	return p.Lists(species)
+}
+
+// withinNumber turns in order into out of order on days on which more animals
+// are held than the paper allows (50 CFR 13.42: strictly construed as to
+// numbers and kinds).
+func (k *permitKind) withinNumber(v *View, d *Duty, p *Permit, line Line) Line {
+	a, ok := v.Animals.Get(d.Subject.ID)
+	if !ok {
+		return line
+	}
+	species, ok := v.Species.Get(a.Species)
+	if !ok {
+		return line
+	}
+	for i := range p.Grants {
+		g := &p.Grants[i]
+		if g.Max == 0 || g.Covers(species) != inventory.Yes {
+			continue
+		}
+		line = day.Combine(line, v.countUnder(p, g), func(verdict *Verdict, n int) *Verdict {
+			if n <= g.Max || verdict.Standing == OutOfOrder || verdict.Standing == NotApplicable {
+				return verdict
+			}
+			return v.in.Of(Verdict{Standing: OutOfOrder, State: OverNumber, Cause: p.Ref(),
+				Step: Step{Do: ReduceNumber, Instance: p.Ref(), Owner: d.Rule.Owner}})
+		})
+	}
+	return line
+}
+
+// countUnder counts the animals that a line of a paper is used for: all of
+// the listed species at the paper's sites.
+func (v *View) countUnder(p *Permit, g *Grant) day.Line[int] {
+	total := day.Constant(0)
+	for _, site := range p.Sites {
+		for _, id := range v.speciesAt[site] {
+			if s, ok := v.Species.Get(id); ok && g.Covers(s) == inventory.Yes {
+				total = day.Combine(total, v.counts[inventory.Holding(id, site)], func(a, b int) int { return a + b })
+			}
+		}
+	}
+	return total
+}
+
+// Why implements Kind.
+func (k *permitKind) Why(v *View, d *Duty, on day.Day) []Reason {
+	site := d.Site(on)
+	var reasons []Reason
+	for _, p := range v.papers.candidates(k.class, d.Subject, site) {
+		fits, doubt := k.fits(v, d.Subject, p, site)
+		switch {
+		case fits == inventory.No:
+			reasons = append(reasons, Because("paper-not-for-this", "paper", p.Number))
+			continue
+		case fits == inventory.Unknown:
+			reasons = append(reasons, Because("paper-doubtful", "paper", p.Number, "lacks", string(doubt)))
+		}
+		reasons = append(reasons, k.whyPaper(v, d, p, on)...)
+	}
+	if len(reasons) == 0 {
+		reasons = append(reasons, Because("no-paper-of-class", "class", strings.ReplaceAll(k.class, "-", " ")))
+	}
+	return reasons
+}

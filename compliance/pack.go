@@ -1,0 +1,140 @@
+package compliance
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io/fs"
+	"path"
+	"slices"
+	"strings"
+
+	"antidotary/compliance/strict"
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+)
+
+// Pack is a file of rules of one layer for one jurisdiction. It is an
+// example to check against the law in force, and says so.
+type Pack struct {
+	Name     string // unique
+	Title    string
+	Layer    Layer
+	Area     string // jurisdiction; empty applies everywhere
+	Edition  string
+	ReadOn   day.Day
+	ReviewBy day.Day
+	Rules    []*Rule
+}
+
+// Rulebook is every rule in use, sorted by id, with the hash of the files that
+// it was read from.
+type Rulebook struct {
+	Packs    []*Pack
+	Rules    []*Rule
+	Hash     string // SHA-256 of names and contents of the files, in hexadecimal
+	Holidays *day.Holidays
+}
+
+// ReadRulebook reads every .yaml file of the given folders. All mistakes of
+// all files are told, each as file:line:column: field: what is wrong; what is
+// allowed.
+func ReadRulebook(holidays *day.Holidays, folders ...fs.FS) (*Rulebook, error) {
+	book := &Rulebook{Holidays: holidays}
+	hash := sha256.New()
+	var mistakes []error
+	for _, folder := range folders {
+		files, err := fs.Glob(folder, "*.yaml")
+		if err != nil {
+			return nil, fmt.Errorf("list rule packs: %w", err)
+		}
+		for _, file := range files {
+			data, err := fs.ReadFile(folder, file)
+			if err != nil {
+				return nil, fmt.Errorf("read rule pack: %w", err)
+			}
+			fmt.Fprintf(hash, "%s %d\n%s\n", path.Base(file), len(data), data)
+			pack, err := ReadPack(file, data)
+			if err != nil {
+				mistakes = append(mistakes, err)
+				continue
+			}
+			book.Packs = append(book.Packs, pack)
+		}
+	}
+	mistakes = append(mistakes, book.settle()...)
+	if len(mistakes) > 0 {
+		return nil, errors.Join(mistakes...)
+	}
+	book.Hash = hex.EncodeToString(hash.Sum(nil))
+	return book, nil
+}
+
+// settle sorts the rules and refuses two packs or two rules with one name.
+func (b *Rulebook) settle() (mistakes []error) {
+	slices.SortFunc(b.Packs, func(x, y *Pack) int { return strings.Compare(x.Name, y.Name) })
+	first := make(map[string]*Rule)
+	for i, p := range b.Packs {
+		if i > 0 && b.Packs[i-1].Name == p.Name {
+			mistakes = append(mistakes, fmt.Errorf("two packs are named %q: rename one", p.Name))
+		}
+		for _, r := range p.Rules {
+			if other, taken := first[r.ID]; taken {
+				mistakes = append(mistakes, fmt.Errorf("%s: id: %q is taken by the rule at %s; give it its own", r.Where, r.ID, other.Where))
+			}
+			first[r.ID] = r
+			b.Rules = append(b.Rules, r)
+		}
+	}
+	slices.SortFunc(b.Rules, func(x, y *Rule) int { return strings.Compare(x.ID, y.ID) })
+	return mistakes
+}
+
+// HasLaw says whether a law pack speaks for a jurisdiction.
+func (b *Rulebook) HasLaw(path string) bool {
+	return slices.ContainsFunc(b.Packs, func(p *Pack) bool {
+		return p.Layer == Law && p.Area != "" && path != "" && inventory.Within(path, p.Area)
+	})
+}
+
+// ReadPack reads one pack. Its error is a strict.Errors.
+func ReadPack(file string, data []byte) (*Pack, error) {
+	doc, err := strict.Parse(file, data)
+	if err != nil {
+		return nil, err
+	}
+	m := doc.Root()
+	m.Int("format", 1, 1)
+	p := &Pack{
+		Name:     readWord(m, "pack"),
+		Title:    m.String("title"),
+		Layer:    Layer(m.Enum("layer", string(Law), string(House), string(Guidance))),
+		Area:     m.OptString("jurisdiction"),
+		Edition:  m.String("edition"),
+		ReadOn:   m.Day("read_on"),
+		ReviewBy: m.Day("review_by"),
+	}
+	if p.Area != "" {
+		if err := inventory.CheckJurisdiction("jurisdiction", p.Area); err != nil {
+			m.Fail("jurisdiction", "%s", strings.TrimPrefix(err.Error(), "jurisdiction: "))
+		}
+	} else if p.Layer == Law {
+		m.Fail("layer", "a law pack needs a jurisdiction such as us/fl")
+	}
+	for _, rm := range m.Maps("rules") {
+		p.Rules = append(p.Rules, readRule(rm, p))
+	}
+	if err := doc.Err(); err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+func readWord(m *strict.Map, key string) string {
+	w := m.String(key)
+	if err := CheckClass(key, w); err != nil && w != "" {
+		m.Fail(key, "%s", strings.TrimPrefix(err.Error(), key+": "))
+	}
+	return w
+}

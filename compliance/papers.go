@@ -1,0 +1,111 @@
+package compliance
+
+import (
+	"cmp"
+	"slices"
+
+	"antidotary/inventory"
+)
+
+// paperIndex finds papers by what rules ask for.
+type paperIndex struct {
+	at         map[classSite][]*Permit     // papers that name a site
+	anywhere   map[string][]*Permit        // of a class, for any place or for a place not known
+	naming     map[inventory.ID][]*Permit  // papers that name an animal
+	held       map[inventory.Ref][]*Permit // by holder
+	successors map[inventory.ID][]*Permit  // papers that follow a paper
+	asked      map[inventory.ID]struct{}   // papers that some rule has asked for
+	states     map[paperKey]Line           // of papers that many animals share
+}
+
+type classSite struct {
+	class string
+	site  inventory.ID
+}
+
+type paperKey struct {
+	kind  *permitKind
+	paper inventory.ID
+}
+
+func indexPapers(s *Snapshot) paperIndex {
+	x := paperIndex{
+		at:         make(map[classSite][]*Permit),
+		anywhere:   make(map[string][]*Permit),
+		naming:     make(map[inventory.ID][]*Permit),
+		held:       make(map[inventory.Ref][]*Permit),
+		successors: make(map[inventory.ID][]*Permit),
+		asked:      make(map[inventory.ID]struct{}),
+		states:     make(map[paperKey]Line),
+	}
+	for p := range s.Permits.All() {
+		x.add(p)
+	}
+	for _, list := range x.at {
+		newestFirst(list)
+	}
+	for _, list := range x.anywhere {
+		newestFirst(list)
+	}
+	for _, list := range x.naming {
+		newestFirst(list)
+	}
+	for _, list := range x.held {
+		newestFirst(list)
+	}
+	return x
+}
+
+func (x *paperIndex) add(p *Permit) {
+	if p.Renews != (inventory.ID{}) {
+		x.successors[p.Renews] = append(x.successors[p.Renews], p)
+	}
+	if p.Holder.Kind == inventory.KindPerson {
+		x.held[p.Holder] = append(x.held[p.Holder], p)
+	}
+	for _, animal := range p.Animals {
+		x.naming[animal] = append(x.naming[animal], p)
+	}
+	switch {
+	case len(p.Animals) > 0:
+	case p.AnyPlace || len(p.Sites) == 0:
+		x.anywhere[p.Class] = append(x.anywhere[p.Class], p)
+	default:
+		for _, site := range p.Sites {
+			k := classSite{p.Class, site}
+			x.at[k] = append(x.at[k], p)
+		}
+	}
+}
+
+// newestFirst puts the paper that began last first, so that of several lapsed
+// papers the last one is told of.
+func newestFirst(list []*Permit) {
+	slices.SortFunc(list, func(a, b *Permit) int {
+		return cmp.Or(cmp.Compare(b.Start(), a.Start()), slices.Compare(a.ID[:], b.ID[:]))
+	})
+}
+
+// candidates are the papers of a class that could stand for a subject at a
+// site.
+func (x *paperIndex) candidates(class string, subject inventory.Ref, site inventory.ID) []*Permit {
+	var all []*Permit
+	if subject.Kind == inventory.KindAnimal {
+		all = append(all, ofClass(x.naming[subject.ID], class)...)
+	}
+	if subject.Kind == inventory.KindPerson {
+		all = append(all, ofClass(x.held[subject], class)...)
+	} else {
+		all = append(all, x.at[classSite{class, site}]...)
+		all = append(all, x.anywhere[class]...)
+	}
+	newestFirst(all)
+	for _, p := range all {
+		x.asked[p.ID] = struct{}{}
+	}
+	return all
+}
+
+func ofClass(list []*Permit, class string) []*Permit {
+	return slices.DeleteFunc(slices.Clone(list), func(p *Permit) bool { return p.Class != class })
+}

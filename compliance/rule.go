@@ -1,0 +1,103 @@
+package compliance
+
+import (
+	"iter"
+
+	"antidotary/compliance/scope"
+	"antidotary/compliance/strict"
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+)
+
+// Citation is where a rule comes from and how well that was checked.
+type Citation struct {
+	Text      string
+	ReadOn    day.Day
+	Certainty inventory.Certainty
+}
+
+// Rule is one duty that a pack lays down.
+type Rule struct {
+	ID          string
+	Requirement string // the key under which rules of all layers meet
+	Title       string
+	Consequence string // what follows when it is not met
+	Pack        *Pack
+	Layer       Layer
+	Area        string // jurisdiction; empty applies everywhere
+	Subject     inventory.Kind
+	Scope       *scope.Scope
+	From        day.Day // first day in effect; unset: since ever
+	Last        day.Day // last day in effect; unset: still
+	Severity    Severity
+	Owner       Role
+	Window      int // days before a step's act-by day from which the owner is told
+	Citation    Citation
+	Kind        Kind
+	Where       strict.Pos
+}
+
+// InEffect gives the days on which the rule is law or policy.
+func (r *Rule) InEffect() day.Line[bool] {
+	b := day.NewBuilder(r.From.IsZero())
+	if !r.From.IsZero() {
+		b.Add(r.From, true)
+	}
+	if !r.Last.IsZero() {
+		b.Add(r.Last+1, false)
+	}
+	return b.Line()
+}
+
+// Kind is a kind of rule with its parameters. It is immutable, and its
+// answers depend on nothing but what it is given.
+type Kind interface {
+	// Bind yields the duties that the rule makes of the records.
+	Bind(*View, *Rule) iter.Seq[Duty]
+	// Judge answers for one duty over all days, as if it applied on each and
+	// every list were fresh.
+	Judge(*View, *Duty) Line
+	// Why gives the facts behind Judge's answer on one day.
+	Why(*View, *Duty, day.Day) []Reason
+}
+
+// Cohort is implemented by kinds whose answer is the same for many subjects:
+// it gives a comparable value such that duties of one rule with equal values
+// have equal lines, and the one site at which they all are. ok false: judge
+// this duty alone.
+type Cohort interface {
+	Cohort(*View, *Duty) (key any, site inventory.ID, ok bool)
+}
+
+// Duty is one rule bound to one subject.
+type Duty struct {
+	Rule       *Rule
+	Subject    inventory.Ref
+	Occurrence string
+	// Applies says on which days the duty applies; Unknown where its scope
+	// cannot be told.
+	Applies day.Line[inventory.Tri]
+	// Sites says where the subject is: whose law, calendar and lists count.
+	Sites day.Line[inventory.ID]
+	// Topic is the list whose completeness the answer rests on; empty: none.
+	Topic Topic
+	// Missing names the attributes for want of which Applies is unknown.
+	Missing []string
+}
+
+// Key gives the key under which the duty's rules meet.
+func (d *Duty) Key() Key { return Key{d.Rule.Requirement, d.Subject, d.Occurrence} }
+
+// Site gives the site at which the duty's subject is on a day.
+func (d *Duty) Site(on day.Day) inventory.ID { return d.Sites.At(on) }
+
+// OneSite gives the only site at which the subject ever is.
+func (d *Duty) OneSite() (site inventory.ID, ok bool) {
+	for s := range sitesOf(d) {
+		if site != (inventory.ID{}) && s != site {
+			return inventory.ID{}, false
+		}
+		site = s
+	}
+	return site, site != inventory.ID{}
+}

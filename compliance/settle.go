@@ -1,0 +1,111 @@
+package compliance
+
+import (
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+)
+
+// settle turns a kind's answer into the answer for this duty: through the
+// lists that it rests on, what is not watched yet, and whether it applies.
+func (v *View) settle(d *Duty, line Line) Line {
+	line = v.throughWatching(d, line)
+	return day.Combine(line, d.Applies, v.apply)
+}
+
+// apply: if applicability is unknown, in order stays and everything else
+// cannot be told.
+func (v *View) apply(verdict *Verdict, applies inventory.Tri) *Verdict {
+	switch {
+	case applies == inventory.Yes:
+		return verdict
+	case applies == inventory.No:
+		return notApplicable
+	case verdict.Standing == InOrder || verdict.Standing == NotApplicable:
+		return verdict
+	default:
+		out := *verdict
+		out.Standing, out.State = CannotTell, ScopeUnknown
+		return v.in.Of(out)
+	}
+}
+
+// freshness gives what the list of a topic proves at a site, and the list;
+// nil where nobody keeps one.
+func (v *View) freshness(topic Topic, site inventory.ID) (day.Line[Freshness], *Feed) {
+	f := v.feeds[feedKey{topic, site}]
+	if f == nil {
+		f = v.feeds[feedKey{topic, inventory.ID{}}]
+	}
+	if f == nil {
+		return day.Constant(Outside), nil
+	}
+	return f.Freshness(v.Today(site), v.Ask.Routine), f
+}
+
+// throughList: outside what a list covers, only in order stays told; where
+// nobody keeps the list at all, nothing does. A stale list turns in order
+// into cannot tell, and nothing else into anything.
+func (v *View) throughList(topic Topic, site inventory.ID, line Line) Line {
+	if topic == "" {
+		return line
+	}
+	fresh, feed := v.freshness(topic, site)
+	return day.Combine(line, fresh, func(verdict *Verdict, f Freshness) *Verdict {
+		switch {
+		case verdict.Standing == NotApplicable || f == Fresh:
+			return verdict
+		case feed == nil:
+			return v.in.Of(Verdict{Standing: CannotTell, State: ListMissing, Cause: siteRef(site),
+				Step: Step{Do: KeepList, Instance: siteRef(site), Owner: Head}})
+		case f == Outside && verdict.Standing == OutOfOrder:
+			return v.in.Of(Verdict{Standing: CannotTell, State: ListMissing, Cause: feed.Ref(), Step: verdict.Step})
+		case f == Stale && verdict.Standing == InOrder:
+			return v.in.Of(Verdict{Standing: CannotTell, State: ListStale, Cause: feed.Ref(), Step: verdict.Step})
+		default:
+			return verdict
+		}
+	})
+}
+
+func siteRef(id inventory.ID) inventory.Ref {
+	return inventory.Ref{Kind: inventory.KindSite, ID: id}
+}
+
+// throughWatching: what is declared not watched yet never reads as in order.
+func (v *View) throughWatching(d *Duty, line Line) Line {
+	if len(v.unwatched) == 0 {
+		return line
+	}
+	subjects := []inventory.Ref{d.Subject}
+	for site := range sitesOf(d) {
+		subjects = append(subjects, siteRef(site))
+	}
+	for _, subject := range subjects {
+		for _, n := range v.unwatched[subject] {
+			b := day.NewBuilder(false)
+			b.Add(n.From, true)
+			b.Add(n.Last+1, false)
+			line = day.Combine(line, b.Line(), func(verdict *Verdict, off bool) *Verdict {
+				if !off || verdict.Standing != InOrder {
+					return verdict
+				}
+				return v.in.Of(Verdict{Standing: CannotTell, State: NotWatchedYet, Cause: n.Ref(),
+					Step: Step{Do: WatchIt, Instance: n.Ref(), By: n.Last, Window: d.Rule.Window, Owner: Head}})
+			})
+		}
+	}
+	return line
+}
+
+func sitesOf(d *Duty) func(func(inventory.ID) bool) {
+	return func(yield func(inventory.ID) bool) {
+		if d.Sites.First() != (inventory.ID{}) && !yield(d.Sites.First()) {
+			return
+		}
+		for _, site := range d.Sites.Changes() {
+			if site != (inventory.ID{}) && !yield(site) {
+				return
+			}
+		}
+	}
+}

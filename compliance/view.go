@@ -1,0 +1,197 @@
+package compliance
+
+import (
+	"slices"
+	"time"
+
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+)
+
+// Ask is the question put to an evaluation.
+type Ask struct {
+	Now time.Time
+	// On replaces each site's today, for a check as of another day; unset:
+	// the day of Now in the site's zone.
+	On day.Day
+	// Until is the last day for which yearly duties are made; unset: 24
+	// months from today.
+	Until day.Day
+	inventory.Assumptions
+}
+
+// View is the snapshot as judging reads it: indexed once, so that a duty
+// finds its records without a search. It serves one evaluation.
+type View struct {
+	*Snapshot
+	Book *Rulebook
+	Ask  Ask
+	in   *Interner
+	only inventory.Ref // set: bind this subject alone
+
+	todays     map[inventory.ID]day.Day
+	laws       map[inventory.ID]day.Line[string] // jurisdiction by site
+	calendars  map[inventory.ID]day.Calendar     // by authority
+	held       map[inventory.ID]day.Line[inventory.ID]
+	counts     map[inventory.Ref]day.Line[int] // animals of each holding
+	speciesAt  map[inventory.ID][]inventory.ID // species ever held at a site
+	papers     paperIndex
+	decisions  map[inventory.Ref][]*Decision
+	activities map[activityKey][]*Activity
+	feeds      map[feedKey]*Feed
+	unwatched  map[inventory.Ref][]*NotWatched
+	leaving    map[inventory.Ref]day.Day // planned departures that count
+	coverage   map[inventory.ID][]*inventory.Coverage
+	lots       map[inventory.ID][]*inventory.Lot // by product
+	vials      map[productSite]day.Line[inventory.Quantity]
+	placeSite  map[inventory.ID]inventory.ID
+}
+
+type activityKey struct {
+	what    string
+	subject inventory.Ref
+}
+
+type feedKey struct {
+	topic Topic
+	site  inventory.ID
+}
+
+type productSite struct{ product, site inventory.ID }
+
+// NewView indexes a snapshot for one question.
+func NewView(book *Rulebook, s *Snapshot, ask Ask) *View {
+	v := &View{
+		Snapshot: s, Book: book, Ask: ask, in: NewInterner(),
+		todays:     make(map[inventory.ID]day.Day),
+		laws:       make(map[inventory.ID]day.Line[string]),
+		calendars:  make(map[inventory.ID]day.Calendar),
+		decisions:  make(map[inventory.Ref][]*Decision),
+		activities: make(map[activityKey][]*Activity),
+		feeds:      make(map[feedKey]*Feed),
+		unwatched:  make(map[inventory.Ref][]*NotWatched),
+		leaving:    make(map[inventory.Ref]day.Day),
+		coverage:   make(map[inventory.ID][]*inventory.Coverage),
+		lots:       make(map[inventory.ID][]*inventory.Lot),
+		vials:      make(map[productSite]day.Line[inventory.Quantity]),
+		placeSite:  make(map[inventory.ID]inventory.ID),
+	}
+	v.indexSites()
+	v.indexStock()
+	v.indexPlans()
+	v.indexAnimals()
+	v.papers = indexPapers(s)
+	v.indexDeeds()
+	return v
+}
+
+func (v *View) indexSites() {
+	for s := range v.Sites.All() {
+		v.todays[s.ID] = v.Ask.On
+		if v.Ask.On.IsZero() {
+			v.todays[s.ID] = day.In(v.Ask.Now, zoneOf(s.Zone))
+		}
+		v.laws[s.ID] = inventory.LineOf("", s.Jurisdiction)
+	}
+	for a := range v.Authorities.All() {
+		// An authority whose calendar is not in the data gets the zero
+		// calendar: weekends only, and every day provisional.
+		if cal, err := v.Book.Holidays.Calendar(a.Calendar); err == nil {
+			v.calendars[a.ID] = cal
+		}
+	}
+}
+
+func zoneOf(name string) *time.Location {
+	zone, err := time.LoadLocation(name)
+	if err != nil { // records refuse such a zone; the cautious reading is the easternmost day
+		return time.FixedZone("UTC+14", 14*3600)
+	}
+	return zone
+}
+
+func (v *View) indexStock() {
+	for p := range v.Places.All() {
+		v.placeSite[p.ID] = p.Site
+	}
+	for c := range v.Coverage.All() {
+		v.coverage[c.Species] = append(v.coverage[c.Species], c)
+	}
+	for l := range v.Lots.All() {
+		v.lots[l.Product] = append(v.lots[l.Product], l)
+	}
+	for _, rows := range v.coverage {
+		slices.SortFunc(rows, func(a, b *inventory.Coverage) int { return slices.Compare(a.ID[:], b.ID[:]) })
+	}
+}
+
+// indexPlans keeps the planned departures that count: people leaving always,
+// animals leaving only under the assumption that plans come true.
+func (v *View) indexPlans() {
+	for p := range v.Planned.All() {
+		if !p.Cancelled.IsZero() {
+			continue
+		}
+		counts := p.Kind == inventory.PlanPerson || p.Kind == inventory.PlanLeaving && v.Ask.Plans
+		if first, known := v.leaving[p.Subject]; counts && (!known || p.On < first) {
+			v.leaving[p.Subject] = p.On
+		}
+	}
+}
+
+func (v *View) indexDeeds() {
+	for d := range v.Decisions.All() {
+		v.decisions[d.Subject] = append(v.decisions[d.Subject], d)
+	}
+	for a := range v.Activities.All() {
+		k := activityKey{a.What, a.Subject}
+		v.activities[k] = append(v.activities[k], a)
+	}
+	for _, list := range v.activities {
+		slices.SortFunc(list, func(a, b *Activity) int {
+			if a.On != b.On {
+				return int(a.On) - int(b.On)
+			}
+			return slices.Compare(a.ID[:], b.ID[:])
+		})
+	}
+	for f := range v.Feeds.All() {
+		v.feeds[feedKey{f.Topic, f.Site}] = f
+	}
+	for n := range v.NotWatched.All() {
+		v.unwatched[n.Subject] = append(v.unwatched[n.Subject], n)
+	}
+}
+
+// Today gives the civil day at a site at the instant of the question.
+func (v *View) Today(site inventory.ID) day.Day {
+	if d, ok := v.todays[site]; ok {
+		return d
+	}
+	if !v.Ask.On.IsZero() {
+		return v.Ask.On
+	}
+	return day.In(v.Ask.Now, time.UTC)
+}
+
+// Horizon gives the last day for which yearly duties are made.
+func (v *View) Horizon(site inventory.ID) day.Day {
+	if !v.Ask.Until.IsZero() {
+		return v.Ask.Until
+	}
+	return v.Today(site).AddMonths(24)
+}
+
+// calendarOf gives the working days of an authority.
+func (v *View) calendarOf(authority inventory.ID) day.Calendar { return v.calendars[authority] }
+
+// decided gives the days on which a ruling about a subject counts.
+func (v *View) decided(ruling Ruling, subject inventory.Ref) day.Line[bool] {
+	line := day.Constant(false)
+	for _, d := range v.decisions[subject] {
+		if d.Ruling == ruling {
+			line = day.Combine(line, d.Line(), func(a, b bool) bool { return a || b })
+		}
+	}
+	return line
+}
