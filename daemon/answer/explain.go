@@ -1,0 +1,195 @@
+package answer
+
+import (
+	"cmp"
+	"io"
+	"slices"
+	"strings"
+	"time"
+
+	"antidotary/compliance"
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+	"antidotary/notify/words"
+)
+
+// Explain answers why: for one subject every requirement, what law and policy
+// say today, each rule by itself with the facts that it used, and what
+// changes next.
+type Explain struct {
+	Format  int       `json:"format"`
+	Now     time.Time `json:"now"`
+	Subject string    `json:"subject"`
+	Name    string    `json:"name"`
+	Today   day.Day   `json:"today"`
+	Duties  []Duty    `json:"duties"`
+	// RestsOn: the duties are other subjects' that turn on this one.
+	RestsOn bool `json:"rests_on,omitempty"`
+}
+
+// Duty is one requirement of the subject.
+type Duty struct {
+	Requirement string      `json:"requirement"`
+	Occurrence  string      `json:"occurrence,omitempty"`
+	Of          []string    `json:"of,omitempty"` // whose duty it is, where the duties rest on the subject
+	Law         Side        `json:"law"`
+	Policy      Side        `json:"policy"`
+	Rules       []RuleWords `json:"rules"`
+	Next        *Turn       `json:"next,omitempty"`
+}
+
+// Side is what law or policy says.
+type Side struct {
+	Standing compliance.Standing `json:"standing"`
+	State    compliance.Code     `json:"state,omitempty"`
+}
+
+// RuleWords is what one rule says by itself.
+type RuleWords struct {
+	ID        string              `json:"id"`
+	Layer     compliance.Layer    `json:"layer"`
+	Pack      string              `json:"pack,omitempty"`
+	Title     string              `json:"title"`
+	Standing  compliance.Standing `json:"standing"`
+	State     compliance.Code     `json:"state,omitempty"`
+	Binds     bool                `json:"binds"`
+	Step      *Step               `json:"step,omitempty"`
+	Reasons   []string            `json:"reasons,omitempty"`
+	Citation  string              `json:"citation"`
+	Certainty string              `json:"certainty"`
+}
+
+// NewExplain makes the answer for one subject.
+func NewExplain(r *compliance.Report, subject inventory.Ref) *Explain {
+	v := r.View
+	e := &Explain{Format: Format, Now: v.Ask.Now.UTC(), Subject: subject.String(), Name: v.NameOf(subject), Duties: []Duty{}}
+	e.Today = v.Today(inventory.ID{})
+	for j := range r.About(subject) {
+		e.Today = v.Today(j.Site(e.Today))
+		e.Duties = append(e.Duties, dutyOf(r, j, e.Today))
+	}
+	if len(e.Duties) == 0 {
+		e.resting(r, subject)
+	}
+	return e
+}
+
+// resting tells of the duties of others that turn on the subject: a paper's
+// animals, a list's site. Those alike are told once, with all their names.
+func (e *Explain) resting(r *compliance.Report, subject inventory.Ref) {
+	type alike struct {
+		requirement string
+		verdict     compliance.Verdict
+	}
+	at := make(map[alike]int)
+	for _, j := range r.Judgements {
+		today := r.View.Today(j.Site(e.Today))
+		verdict, _ := j.At(today)
+		if verdict.Cause != subject {
+			continue
+		}
+		k := alike{j.Key.Requirement, *verdict}
+		i, known := at[k]
+		if !known {
+			i = len(e.Duties)
+			at[k] = i
+			e.Today, e.RestsOn = today, true
+			e.Duties = append(e.Duties, dutyOf(r, j, today))
+		}
+		e.Duties[i].Of = append(e.Duties[i].Of, r.View.NameOf(j.Key.Subject))
+	}
+	for i := range e.Duties {
+		slices.Sort(e.Duties[i].Of)
+	}
+	slices.SortFunc(e.Duties, func(a, b Duty) int {
+		return cmp.Or(cmp.Compare(a.Requirement, b.Requirement), slices.Compare(a.Of, b.Of))
+	})
+}
+
+func dutyOf(r *compliance.Report, j *compliance.Judgement, today day.Day) Duty {
+	law, policy := j.Law.At(today), j.Policy.At(today)
+	d := Duty{Requirement: j.Key.Requirement, Occurrence: j.Key.Occurrence,
+		Law: Side{law.Standing, law.State}, Policy: Side{policy.Standing, policy.State}}
+	binding := j.Binding(today).Rule
+	for _, rl := range j.Rules {
+		d.Rules = append(d.Rules, ruleWords(r, j, rl, today, rl.Rule == binding))
+	}
+	d.Next = nextTurn(r, j, today)
+	return d
+}
+
+func ruleWords(r *compliance.Report, j *compliance.Judgement, rl compliance.RuleLine, today day.Day, binds bool) RuleWords {
+	verdict := rl.Line.At(today)
+	out := RuleWords{ID: rl.Rule.ID, Layer: rl.Rule.Layer, Title: rl.Rule.Title, Standing: verdict.Standing, State: verdict.State,
+		Binds: binds, Step: stepOf(verdict.Step, today), Citation: rl.Rule.Citation.Text, Certainty: rl.Rule.Citation.Certainty.Words()}
+	if rl.Rule.Pack != nil {
+		out.Pack = rl.Rule.Pack.Title + " (" + rl.Rule.Pack.Edition + ")"
+	}
+	for _, reason := range r.WhyRule(rl.Rule, j.Key, today) {
+		out.Reasons = append(out.Reasons, words.Reason(reason))
+	}
+	return out
+}
+
+func nextTurn(r *compliance.Report, j *compliance.Judgement, today day.Day) *Turn {
+	line := j.Combined()
+	was := line.At(today)
+	on, is, ok := line.Next(today, func(v *compliance.Verdict) bool { return v.Standing != was.Standing })
+	if !ok {
+		return nil
+	}
+	t := turnOf(r, j, on, was, is, today)
+	return &t
+}
+
+// WriteText prints the answer for a terminal.
+func (e *Explain) WriteText(w io.Writer) error {
+	out := &printer{w: w}
+	out.line("%s, as of %s", e.Name, words.Day(e.Today))
+	if e.RestsOn {
+		out.line("  Nothing is asked of it itself; these duties turn on it:")
+	}
+	if len(e.Duties) == 0 {
+		out.line("  No rule asks anything of it. That is not the same as in order: see which packs are in use.")
+	}
+	for _, d := range e.Duties {
+		out.line("")
+		title := strings.TrimSpace(d.Requirement + " " + d.Occurrence)
+		out.line("%s: by law %s; by policy %s", title, words.Standing(d.Law.Standing), words.Standing(d.Policy.Standing))
+		if len(d.Of) > 0 {
+			out.field("duty of", strings.Join(d.Of, ", "))
+		}
+		for _, rule := range d.Rules {
+			out.rule(rule, e.Today)
+		}
+		if d.Next != nil {
+			out.field("next", words.Day(d.Next.On)+", "+words.Relative(d.Next.On, e.Today)+": "+words.Standing(d.Next.To)+" "+d.Next.StateWords)
+		}
+	}
+	out.line("")
+	out.line("%s", Caution)
+	return out.err
+}
+
+func (p *printer) rule(r RuleWords, today day.Day) {
+	mark := "judged, does not bind"
+	if r.Binds {
+		mark = "binds"
+	}
+	p.field(string(r.Layer), r.ID+" ("+mark+"): "+r.Title)
+	text := words.Standing(r.Standing)
+	if r.State != "" {
+		text += ": " + words.State(r.State)
+	}
+	p.field("says", text)
+	if r.Step != nil {
+		p.field("to do", capital(r.Step.Words)+", "+when(r.Step, today)+" ("+words.Role(r.Step.Owner)+")")
+	}
+	for _, reason := range r.Reasons {
+		p.field("fact", reason)
+	}
+	p.field("cited", r.Citation+" ("+r.Certainty+")")
+	if r.Pack != "" {
+		p.field("pack", r.Pack+"; check against the law in force")
+	}
+}

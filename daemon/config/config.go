@@ -1,0 +1,179 @@
+package config
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"antidotary/compliance/strict"
+)
+
+// MailMode says how mail leaves the house.
+type MailMode string
+
+// The modes. In a house without mail every output says that nobody is being
+// told.
+const (
+	MailNone MailMode = "none"
+	MailSMTP MailMode = "smtp"
+)
+
+// Config is what the daemon runs with.
+type Config struct {
+	File     string   // where it was read from; empty for the defaults
+	Database string   // path of the SQLite file
+	Rules    []string // folders of rule packs
+	Shipped  bool     // read the packs that come with the program too
+	Holidays string   // path of holiday data; empty: those that are built in
+	Sweep    string   // cron expression with a zone of its own
+	Zone     string   // of the sweep's times
+	Listen   string   // host:port of the page; loopback only
+	Mail     Mail
+}
+
+// Mail says how mail leaves the house.
+type Mail struct {
+	Mode         MailMode
+	Host         string
+	Port         int
+	Security     string // tls, starttls or none
+	Username     string
+	PasswordFile string
+	From         string
+	FromName     string
+	Bounce       string // envelope sender; empty: From
+	Hello        string // name given to the server
+}
+
+// Default gives the configuration of an empty file.
+func Default() Config {
+	return Config{Database: "antidotary.db", Shipped: true, Sweep: "30 5 * * *", Zone: "UTC",
+		Listen: "127.0.0.1:8732", Mail: Mail{Mode: MailNone}}
+}
+
+// Load reads a file. Its error names every mistake as file:line:column:
+// field: what is wrong; what is allowed.
+func Load(file string) (Config, error) {
+	data, err := os.ReadFile(file)
+	if err != nil {
+		return Config{}, fmt.Errorf("read configuration: %w", err)
+	}
+	return Parse(file, data)
+}
+
+// Parse reads the text of a file.
+func Parse(file string, data []byte) (Config, error) {
+	doc, err := strict.Parse(file, data)
+	if err != nil {
+		return Config{}, err
+	}
+	m := doc.Root()
+	c := Default()
+	c.File = file
+	m.Int("format", 1, 1)
+	c.Database = c.path(or(m.OptString("database"), c.Database))
+	for _, folder := range m.OptStrings("rules") {
+		c.Rules = append(c.Rules, c.path(folder))
+	}
+	c.Shipped = m.OptBool("shipped_rules", c.Shipped)
+	if h := m.OptString("holidays"); h != "" {
+		c.Holidays = c.path(h)
+	}
+	c.Sweep = or(m.OptString("sweep"), c.Sweep)
+	c.Zone = or(m.OptString("zone"), c.Zone)
+	if _, err := time.LoadLocation(c.Zone); err != nil || c.Zone == "Local" {
+		m.Fail("zone", "%q is not an IANA time zone such as Europe/London", c.Zone)
+	}
+	if m.Has("sweep") {
+		if _, err := ParseSchedule(c.Sweep, c.Zone); err != nil {
+			m.Fail("sweep", "%v", err)
+		}
+	}
+	c.Listen = or(m.OptString("listen"), c.Listen)
+	if err := loopback(c.Listen); err != nil {
+		m.Fail("listen", "%v", err)
+	}
+	if mm, ok := m.OptMap("mail"); ok {
+		c.Mail = readMail(mm, &c)
+	}
+	return c, doc.Err()
+}
+
+func readMail(m *strict.Map, c *Config) Mail {
+	out := Mail{Mode: MailMode(m.Enum("mode", string(MailNone), string(MailSMTP)))}
+	if out.Mode != MailSMTP {
+		return out
+	}
+	out.Host = m.String("host")
+	out.Port = m.OptInt("port", 465, 1, 65535)
+	out.Security = m.OptEnum("security", "tls", "tls", "starttls", "none")
+	out.Username = m.OptString("username")
+	if f := m.OptString("password_file"); f != "" {
+		out.PasswordFile = c.path(f)
+	}
+	if (out.Username == "") != (out.PasswordFile == "") {
+		m.Fail("username", "needs password_file beside it, and the other way round")
+	}
+	if out.Security == "none" && out.Username != "" {
+		m.Fail("security", "none is not allowed with a password; allowed: tls, starttls")
+	}
+	out.From = m.String("from")
+	out.FromName = or(m.OptString("from_name"), "antidotary")
+	out.Bounce = or(m.OptString("bounce"), out.From)
+	out.Hello = m.OptString("hello")
+	return out
+}
+
+func (c *Config) path(p string) string {
+	if filepath.IsAbs(p) {
+		return p
+	}
+	return filepath.Join(filepath.Dir(c.File), p)
+}
+
+func or(v, otherwise string) string {
+	if v == "" {
+		return otherwise
+	}
+	return v
+}
+
+// Print gives the configuration as a file with every default written out. It
+// holds no secret, only where the secret is.
+func (c Config) Print() string {
+	var b strings.Builder
+	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
+	line("format: 1")
+	line("database: %q", c.Database)
+	line("rules: [%s]", quotedList(c.Rules))
+	line("shipped_rules: %t", c.Shipped)
+	if c.Holidays != "" {
+		line("holidays: %q", c.Holidays)
+	}
+	line("sweep: %q", c.Sweep)
+	line("zone: %q", c.Zone)
+	line("listen: %q", c.Listen)
+	line("mail:")
+	line("  mode: %s", c.Mail.Mode)
+	if c.Mail.Mode == MailSMTP {
+		line("  host: %q\n  port: %d\n  security: %s", c.Mail.Host, c.Mail.Port, c.Mail.Security)
+		if c.Mail.Username != "" {
+			line("  username: %q\n  password_file: %q", c.Mail.Username, c.Mail.PasswordFile)
+		}
+		line("  from: %q\n  from_name: %q\n  bounce: %q", c.Mail.From, c.Mail.FromName, c.Mail.Bounce)
+		if c.Mail.Hello != "" {
+			line("  hello: %q", c.Mail.Hello)
+		}
+	}
+	return b.String()
+}
+
+func quotedList(list []string) string {
+	out := make([]string, len(list))
+	for i, s := range list {
+		out[i] = fmt.Sprintf("%q", s)
+	}
+	return strings.Join(out, ", ")
+}
