@@ -173,21 +173,39 @@ func (e *Env) syntax(issues *cel.Issues) Errors {
 		"cannot be read: " + text + "; check quotes, parentheses and operators (and is &&, or is ||, equal is ==)"}}
 }
 
-// mistyped tells which operands do not fit their operator.
+// mistyped tells which operands do not fit their operator, and which items
+// their list. CEL reports the one at the operation, the other at the operand.
 func (e *Env) mistyped(tree *ast.AST, issues *cel.Issues) Errors {
-	nodes := map[int64]ast.Expr{}
-	ast.PreOrderVisit(tree.Expr(), ast.NewExprVisitor(func(n ast.Expr) { nodes[n.ID()] = n }))
-	var all Errors
-	for _, m := range issues.Errors() {
-		wrong := &Error{max(m.Location.Line(), 1), max(m.Location.Column(), 0) + 1, m.Message}
-		if n := nodes[m.ExprID]; n != nil {
-			wrong.Line, wrong.Column = place(tree, n)
-			wrong.Message = "does not fit the items before it; all items of a list are of one kind"
-			if n.Kind() == ast.CallKind {
-				wrong.Message = e.misfit(n.AsCall())
+	nodes, above := map[int64]ast.Expr{}, map[int64]ast.Expr{}
+	ast.PreOrderVisit(tree.Expr(), ast.NewExprVisitor(func(n ast.Expr) {
+		nodes[n.ID()] = n
+		switch n.Kind() {
+		case ast.CallKind:
+			for _, operand := range operands(n.AsCall()) {
+				above[operand.ID()] = n
+			}
+		case ast.ListKind:
+			for _, item := range n.AsList().Elements() {
+				above[item.ID()] = n
 			}
 		}
-		all = append(all, wrong)
+	}))
+	var all Errors
+	for _, m := range issues.Errors() {
+		n := nodes[m.ExprID]
+		if up := above[m.ExprID]; up != nil && strings.HasPrefix(m.Message, "expected type") && up.Kind() == ast.CallKind {
+			n = up
+		} else if n == nil || strings.HasPrefix(m.Message, "expected type") {
+			all = append(all, &Error{max(m.Location.Line(), 1), max(m.Location.Column(), 0) + 1,
+				"does not fit the items before it; all items of a list are of one kind"})
+			continue
+		}
+		line, column := place(tree, n)
+		text := m.Message
+		if n.Kind() == ast.CallKind {
+			text = e.misfit(n.AsCall())
+		}
+		all = append(all, &Error{line, column, text})
 	}
 	return all
 }
