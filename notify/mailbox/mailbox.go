@@ -82,15 +82,17 @@ func Start(opts Options) (*Mailbox, error) {
 	if m.cert, m.pool, err = newCertificate(); err != nil {
 		return nil, fmt.Errorf("start mailbox: %w", err)
 	}
-	if m.listener = opts.Listener; m.listener == nil {
-		if m.listener, err = net.Listen("tcp", opts.address()); err != nil {
+	l := opts.Listener
+	if l == nil {
+		if l, err = net.Listen("tcp", opts.address()); err != nil {
 			return nil, fmt.Errorf("start mailbox: %w", err)
 		}
 	}
+	m.listener = &tapListener{Listener: l, m: m}
 	m.server = m.newServer()
 	go func() {
 		defer close(m.served)
-		m.server.Serve(&tapListener{m.listener, m})
+		m.server.Serve(m.listener)
 	}()
 	return m, nil
 }
@@ -241,11 +243,8 @@ func (m *Mailbox) Close() error {
 	m.mu.Unlock()
 	ctx, cancel := context.WithTimeout(context.Background(), stopTimeout)
 	defer cancel()
-	// The server knows its listener only once Serve runs, so it is closed here;
-	// its second closing by Shutdown is no error worth telling.
-	err := m.listener.Close()
-	m.server.Shutdown(ctx)
-	if err = cmp.Or(ctx.Err(), err); err != nil {
+	// The server knows its listener only once Serve runs, so it is closed here.
+	if err := cmp.Or(m.listener.Close(), m.server.Shutdown(ctx)); err != nil {
 		return fmt.Errorf("close mailbox: %w", err)
 	}
 	<-m.served

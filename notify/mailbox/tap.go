@@ -8,6 +8,7 @@ import (
 	"net"
 	"slices"
 	"strings"
+	"sync"
 	"sync/atomic"
 )
 
@@ -27,9 +28,17 @@ type tap struct {
 	closeAfterReply atomic.Bool
 }
 
+// tapListener puts a tap on every connection. It may be closed twice.
 type tapListener struct {
 	net.Listener
-	m *Mailbox
+	m      *Mailbox
+	once   sync.Once
+	closed error
+}
+
+func (l *tapListener) Close() error {
+	l.once.Do(func() { l.closed = l.Listener.Close() })
+	return l.closed
 }
 
 func (l *tapListener) Accept() (net.Conn, error) {
