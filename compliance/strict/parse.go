@@ -121,11 +121,12 @@ func wrongRune(r rune, size int, rest []byte) string {
 func (d *Doc) decode(data []byte) (*yaml.Node, *Mistake) {
 	in := yaml.NewDecoder(bytes.NewReader(data))
 	var doc, more yaml.Node
-	switch err := in.Decode(&doc); {
-	case errors.Is(err, io.EOF):
-		return nil, &Mistake{Pos: Pos{File: d.file, Line: 1}, Message: "is empty; keys and values are required"}
-	case err != nil:
+	err := in.Decode(&doc)
+	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, d.syntax(data, err)
+	}
+	if err != nil || doc.Content[0].Kind == yaml.ScalarNode && doc.Content[0].Value == "" {
+		return nil, &Mistake{Pos: Pos{File: d.file, Line: 1}, Message: "is empty; keys and values are required"}
 	}
 	top := doc.Content[0]
 	if err := in.Decode(&more); !errors.Is(err, io.EOF) {

@@ -2,7 +2,7 @@ package strict
 
 // closest gives the allowed word that was most likely meant, or "" when none
 // is near: at most one edit for a short word, two for a longer one, three
-// from nine letters on.
+// from nine letters on, and never as many as the word has letters.
 func closest(word string, allowed []string) string {
 	const longest = 64 // beyond it nobody mistyped a key, and the table would grow
 	w := []rune(word)
@@ -11,7 +11,7 @@ func closest(word string, allowed []string) string {
 	}
 	best, bestAt := "", 1+min(3, max(1, len(w)/3))
 	for _, a := range allowed {
-		if d := distance(w, []rune(a)); d < bestAt {
+		if d := distance(w, []rune(a)); d < bestAt && d < len(w) {
 			best, bestAt = a, d
 		}
 	}

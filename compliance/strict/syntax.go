@@ -30,6 +30,7 @@ var lineOfLibrary = regexp.MustCompile(`^yaml: (?:line \d+: )?`)
 // the one on which the surrounding block begins, often the first of the file,
 // so the line is searched for here.
 func (d *Doc) syntax(data []byte, err error) *Mistake {
+	line := brokenLine(data)
 	message := "is not well-formed YAML: " + lineOfLibrary.ReplaceAllString(err.Error(), "") + "; correct this line or the one before"
 	for _, h := range hints {
 		if strings.Contains(err.Error(), h.says) {
@@ -37,30 +38,51 @@ func (d *Doc) syntax(data []byte, err error) *Mistake {
 			break
 		}
 	}
-	return &Mistake{Pos: Pos{File: d.file, Line: brokenLine(data)}, Message: message}
+	if indentedByTab(data, line) {
+		message = hints[0].hint
+	}
+	return &Mistake{Pos: Pos{File: d.file, Line: line}, Message: message}
+}
+
+// indentedByTab says whether a line begins with a tab, which the scanner
+// often takes for the beginning of a text.
+func indentedByTab(data []byte, line int) bool {
+	lines := bytes.SplitN(data, []byte("\n"), line+1)
+	return line <= len(lines) && bytes.HasPrefix(bytes.TrimLeft(lines[line-1], " "), []byte("\t"))
 }
 
 // brokenLine gives the line after the longest beginning of the file that is
 // well-formed: where an unclosed quote or bracket opens, or where a line does
 // not fit. It halves the file, and because a beginning may also end within a
-// text or list of several lines, it steps back a little before it concludes
-// that the mistake lies earlier. A text of more lines than that may draw the
-// blame to its first line.
+// text or list of several lines, it looks a little to both sides before it
+// concludes that the mistake lies earlier. A text of more lines than that may
+// draw the blame to its first line, and so may a file so large that reading
+// its beginnings again and again would take seconds.
 func brokenLine(data []byte) int {
-	const stepBack = 16
+	const around = 16
+	budget := 16 * MaxBytes
 	ends := lineEnds(data)
+	wellFormedTo := func(n int) bool {
+		budget -= ends[n-1]
+		return budget > 0 && wellFormed(data[:ends[n-1]])
+	}
 	sound := 0 // so many lines are well-formed
+search:
 	for broken := len(ends); sound+1 < broken; {
 		middle := (sound + broken) / 2
-		n := middle
-		for n > max(sound, middle-stepBack) && !wellFormed(data[:ends[n-1]]) {
-			n--
+		for n := middle; n > max(sound, middle-around); n-- {
+			if wellFormedTo(n) {
+				sound = n
+				continue search
+			}
 		}
-		if n > max(sound, middle-stepBack) {
-			sound = n
-		} else {
-			broken = middle
+		for n := middle + 1; n < min(broken, middle+around); n++ {
+			if wellFormedTo(n) {
+				sound = n
+				continue search
+			}
 		}
+		broken = middle
 	}
 	return sound + 1
 }
