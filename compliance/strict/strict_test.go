@@ -287,19 +287,6 @@ func TestManyMistakesAreCounted(t *testing.T) {
 	}
 }
 
-func TestClosest(t *testing.T) {
-	allowed := []string{"id", "layer", "requirement", "review-by", "citation"}
-	tests := []struct{ word, want string }{
-		{"laeyr", "layer"}, {"layr", "layer"}, {"ID", ""}, {"ids", "id"}, {"requirment", "requirement"},
-		{"review_by", "review-by"}, {"colour", ""}, {"", ""}, {"citatoin", "citation"}, {strings.Repeat("x", 1000), ""},
-	}
-	for _, tt := range tests {
-		if got := closest(tt.word, allowed); got != tt.want {
-			t.Errorf("closest(%q) = %q, want %q", tt.word, got, tt.want)
-		}
-	}
-}
-
 func ExampleParse() {
 	doc, err := Parse("pack.yaml", []byte("id: de-permits\nlayer: low\nleed: 60\n"))
 	if err != nil {
