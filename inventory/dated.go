@@ -13,9 +13,13 @@ type Dated[T any] struct {
 // LineOf gives the line of a dated attribute; before the first entry it has
 // the given value.
 func LineOf[T comparable](before T, list []Dated[T]) day.Line[T] {
-	changes := make([]day.Change[T], len(list))
-	for i, v := range list {
-		changes[i] = day.Change[T]{On: v.From, To: v.Value}
+	changes := make([]day.Change[T], 0, len(list))
+	for _, v := range list {
+		if v.From.IsZero() {
+			before = v.Value
+			continue
+		}
+		changes = append(changes, day.Change[T]{On: v.From, To: v.Value})
 	}
 	return day.Steps(before, changes...)
 }
