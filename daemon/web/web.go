@@ -7,7 +7,6 @@ import (
 	"net"
 	"net/http"
 	"strconv"
-	"time"
 
 	"antidotary/daemon/answer"
 	"antidotary/inventory/day"
@@ -17,7 +16,6 @@ import (
 // Mail is one mail as the page shows it.
 type Mail struct {
 	To, Subject string
-	At          time.Time
 	State       string // queued, sent, ...
 	HTML        string // the mail's own HTML, shown in a frame of its own
 	Text        string

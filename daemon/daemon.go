@@ -1,0 +1,174 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"sync"
+	"time"
+
+	"github.com/robfig/cron/v3"
+
+	"antidotary/daemon/config"
+	"antidotary/daemon/mailroom"
+	"antidotary/daemon/store"
+	"antidotary/daemon/sweep"
+	"antidotary/daemon/web"
+	"antidotary/notify"
+)
+
+// Daemon is the running watch.
+type Daemon struct {
+	opt      Options
+	log      *slog.Logger
+	store    *store.Store
+	sweeper  *sweep.Sweeper
+	room     *mailroom.Room // nil in a house without mail
+	schedule cron.Schedule
+	shown    shown
+	listener net.Listener
+
+	work     sync.WaitGroup
+	stop     context.CancelFunc
+	closers  []closer
+	stopOnce sync.Once
+	stopErr  error
+}
+
+// closer undoes one step of the start.
+type closer struct {
+	name  string
+	close func(context.Context) error
+}
+
+// New makes a daemon: it reads rules and opens the database, and starts
+// nothing.
+func New(opt Options) (*Daemon, error) {
+	opt.settle()
+	d := &Daemon{opt: opt, log: opt.log()}
+	book, err := Rulebook(opt.Config)
+	if err != nil {
+		return nil, err
+	}
+	if d.schedule, err = config.ParseSchedule(opt.Config.Sweep, opt.Config.Zone); err != nil {
+		return nil, err
+	}
+	if d.store, err = store.Open(context.Background(), opt.Config.Database, store.Options{Clock: opt.Clock}); err != nil {
+		return nil, err
+	}
+	d.closers = append(d.closers, closer{"database", func(context.Context) error { return d.store.Close() }})
+	from := notify.From{Name: opt.Config.Mail.FromName, Address: opt.Config.Mail.From}
+	d.sweeper = &sweep.Sweeper{Store: d.store, Book: book, Clock: opt.Clock, Engine: Engine, Sender: from}
+	if opt.Config.Mail.Mode == config.MailSMTP {
+		sender, err := opt.sender()
+		if err != nil {
+			return nil, errors.Join(err, d.Stop(context.Background()))
+		}
+		d.room = &mailroom.Room{Outbox: d.store, Sender: sender, From: opt.Config.Mail.Bounce, Clock: opt.Clock, Log: d.log}
+	}
+	return d, nil
+}
+
+// Start binds the page's address, makes a sweep, sends what is due, and goes
+// on by schedule until Stop. Its error leaves nothing running.
+func (d *Daemon) Start(ctx context.Context) error {
+	var err error
+	if d.listener, err = net.Listen("tcp", d.opt.Config.Listen); err != nil {
+		return errors.Join(fmt.Errorf("listen for the page: %w", err), d.Stop(ctx))
+	}
+	server := &http.Server{Handler: web.Handler(&d.shown), ReadHeaderTimeout: 10 * time.Second, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn)}
+	d.work.Go(func() {
+		if err := server.Serve(d.listener); !errors.Is(err, http.ErrServerClosed) {
+			d.log.Error("page stopped", "error", err)
+		}
+	})
+	d.closers = append(d.closers, closer{"page", server.Shutdown})
+	if err := d.Sweep(ctx); err != nil {
+		return errors.Join(err, d.Stop(ctx))
+	}
+	run, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	d.stop = cancel
+	d.work.Go(func() { d.loop(run) })
+	return nil
+}
+
+// Addr gives the page's host:port; empty before Start.
+func (d *Daemon) Addr() string {
+	if d.listener == nil {
+		return ""
+	}
+	return d.listener.Addr().String()
+}
+
+// Sweep makes one sweep now and sends what it queued. A mail server that does
+// not answer is no error of the sweep: the mails stay in the outbox.
+func (d *Daemon) Sweep(ctx context.Context) error {
+	result, err := d.sweeper.Run(ctx)
+	if err != nil {
+		return err
+	}
+	d.log.Info("swept", "duties", len(result.Report.Judgements), "changes", len(result.Transitions), "open", len(result.Open), "mails", len(result.Mails))
+	for _, u := range result.Outcome.Unreachable {
+		d.log.Warn("nobody can be told of a finding", "requirement", u.Finding.Key.Requirement, "role", u.Role)
+	}
+	d.shown.swept(result)
+	d.deliver(ctx)
+	return nil
+}
+
+func (d *Daemon) deliver(ctx context.Context) {
+	if d.room == nil {
+		return
+	}
+	if _, err := d.room.Round(ctx); err != nil {
+		d.log.Error("mail does not move", "error", err)
+	}
+}
+
+// wake is the longest the loop sleeps: wall time may jump (a laptop that was
+// shut), and a timer does not see that.
+const wake = 30 * time.Second
+
+func (d *Daemon) loop(ctx context.Context) {
+	next := d.schedule.Next(d.opt.Clock())
+	timer := time.NewTicker(wake)
+	defer timer.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-timer.C:
+		}
+		if now := d.opt.Clock(); !now.Before(next) {
+			next = d.schedule.Next(now)
+			if err := d.Sweep(ctx); err != nil {
+				d.log.Error("sweep failed", "error", err)
+			}
+			continue
+		}
+		d.deliver(ctx)
+	}
+}
+
+// Stop lets what is running finish and closes everything in reverse. It may
+// be called more than once.
+func (d *Daemon) Stop(ctx context.Context) error {
+	d.stopOnce.Do(func() {
+		if d.stop != nil {
+			d.stop()
+		}
+		for i := len(d.closers) - 1; i >= 0; i-- {
+			c := d.closers[i]
+			if c.name == "database" { // last: nothing may use it any more
+				d.work.Wait()
+			}
+			if err := c.close(ctx); err != nil {
+				d.stopErr = errors.Join(d.stopErr, fmt.Errorf("close %s: %w", c.name, err))
+			}
+		}
+	})
+	return d.stopErr
+}

@@ -1,0 +1,85 @@
+package daemon
+
+import (
+	"context"
+	"fmt"
+
+	"antidotary/compliance"
+	"antidotary/daemon/demo"
+	"antidotary/daemon/store"
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+)
+
+// Question is what check, ahead and explain ask.
+type Question struct {
+	On    day.Day // unset: today at each site
+	Until day.Day // unset: 24 months from today
+	inventory.Assumptions
+	Demo string // full or small: ask of a demo house, not of the database
+}
+
+// Evaluate answers a question from the records as they are now.
+func Evaluate(ctx context.Context, opt Options, q Question) (*compliance.Report, error) {
+	opt.settle()
+	book, err := Rulebook(opt.Config)
+	if err != nil {
+		return nil, err
+	}
+	snapshot, err := records(ctx, opt, book, q)
+	if err != nil {
+		return nil, err
+	}
+	ask := compliance.Ask{Now: opt.Clock(), On: q.On, Until: q.Until, Assumptions: q.Assumptions}
+	return compliance.Evaluate(book, snapshot, ask), nil
+}
+
+func records(ctx context.Context, opt Options, book *compliance.Rulebook, q Question) (*compliance.Snapshot, error) {
+	if q.Demo != "" {
+		batch, err := demoHouse(q.Demo, opt, book)
+		if err != nil {
+			return nil, err
+		}
+		s, err := batch.Apply(&compliance.Snapshot{})
+		if err != nil {
+			return nil, err
+		}
+		s.Pulse.Swept = opt.Clock()
+		return s, nil
+	}
+	st, err := store.OpenReadOnly(ctx, opt.Config.Database)
+	if err != nil {
+		return nil, err
+	}
+	defer st.Close()
+	view, err := st.Read(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("read the records: %w", err)
+	}
+	return view.Snapshot, nil
+}
+
+func demoHouse(name string, opt Options, book *compliance.Rulebook) (compliance.Batch, error) {
+	today := day.In(opt.Clock(), opt.Clock().UTC().Location())
+	switch name {
+	case "full":
+		return demo.House(today, book.Holidays), nil
+	case "small":
+		return demo.Small(today, book.Holidays), nil
+	}
+	return nil, fmt.Errorf("there is no demo house %q: full and small are known", name)
+}
+
+// VerifyJournal checks the chain of the journal.
+func VerifyJournal(ctx context.Context, opt Options) (*JournalAnswer, error) {
+	st, err := store.OpenReadOnly(ctx, opt.Config.Database)
+	if err != nil {
+		return nil, err
+	}
+	defer st.Close()
+	report, err := st.Verify(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("verify the journal: %w", err)
+	}
+	return newJournalAnswer(report), nil
+}

@@ -1,0 +1,82 @@
+package daemon
+
+import (
+	"fmt"
+	"io/fs"
+	"os"
+	"strings"
+
+	"antidotary/compliance"
+	"antidotary/daemon/config"
+	"antidotary/deploy"
+	"antidotary/inventory/day"
+)
+
+// Rulebook reads the rule packs and holidays that a configuration names.
+func Rulebook(cfg config.Config) (*compliance.Rulebook, error) {
+	holidays := day.Embedded()
+	if cfg.Holidays != "" {
+		f, err := os.Open(cfg.Holidays)
+		if err != nil {
+			return nil, fmt.Errorf("read holidays: %w", err)
+		}
+		defer f.Close()
+		if holidays, err = day.ReadHolidays(cfg.Holidays, f); err != nil {
+			return nil, err
+		}
+	}
+	var folders []fs.FS
+	if cfg.Shipped {
+		folders = append(folders, deploy.Rules())
+	}
+	for _, folder := range cfg.Rules {
+		if info, err := os.Stat(folder); err != nil || !info.IsDir() {
+			return nil, fmt.Errorf("read rule packs: %s is not a folder", folder)
+		}
+		folders = append(folders, os.DirFS(folder))
+	}
+	book, err := compliance.ReadRulebook(holidays, folders...)
+	if err != nil {
+		return nil, fmt.Errorf("read rule packs:\n%w", err)
+	}
+	return book, nil
+}
+
+// CheckConfig reads everything that a start would read, and says what it
+// found.
+func CheckConfig(opt Options) (string, error) {
+	book, err := Rulebook(opt.Config)
+	if err != nil {
+		return "", err
+	}
+	if opt.Config.Mail.Mode == config.MailSMTP {
+		if _, err := opt.sender(); err != nil {
+			return "", err
+		}
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "Configuration, %d rule packs with %d rules and the holidays hold.\n", len(book.Packs), len(book.Rules))
+	for _, p := range book.Packs {
+		area := p.Area
+		if area == "" {
+			area = "everywhere"
+		}
+		fmt.Fprintf(&b, "  %s (%s, %s): %d rules, read on %s, review by %s\n", p.Title, p.Layer, area, len(p.Rules), p.ReadOn, p.ReviewBy)
+	}
+	if opt.Config.Mail.Mode == config.MailNone {
+		b.WriteString("No mail is sent: nobody is being told.\n")
+	}
+	schedule, err := config.ParseSchedule(opt.Config.Sweep, opt.Config.Zone)
+	if err != nil {
+		return "", err
+	}
+	opt.settle()
+	next := opt.Clock()
+	b.WriteString("The next sweeps:")
+	for range 3 {
+		next = schedule.Next(next)
+		b.WriteString(" " + next.Format("Mon 2 Jan 2006 15:04 MST") + ";")
+	}
+	b.WriteString("\n")
+	return b.String(), nil
+}

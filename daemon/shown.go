@@ -1,0 +1,46 @@
+package daemon
+
+import (
+	"slices"
+	"strings"
+	"sync"
+
+	"antidotary/daemon/answer"
+	"antidotary/daemon/sweep"
+	"antidotary/daemon/web"
+	"antidotary/notify/mailbox"
+)
+
+// shown is what the page shows: the answer of the last sweep and, in the
+// demo, the mails that arrived.
+type shown struct {
+	mu    sync.Mutex
+	check *answer.Check
+	box   *mailbox.Mailbox // nil outside the demo
+}
+
+func (s *shown) swept(r *sweep.Result) {
+	c := answer.NewCheck(r.Report)
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.check = c
+}
+
+// Check implements web.Source.
+func (s *shown) Check() *answer.Check {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.check
+}
+
+// Mails implements web.Source.
+func (s *shown) Mails() []web.Mail {
+	if s.box == nil {
+		return nil
+	}
+	var mails []web.Mail
+	for _, m := range slices.Backward(s.box.Messages()) {
+		mails = append(mails, web.Mail{To: strings.Join(m.To, ", "), Subject: m.Subject, State: "arrived in the mailbox of this demo", HTML: m.HTML, Text: m.Text})
+	}
+	return mails
+}

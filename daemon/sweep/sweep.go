@@ -1,0 +1,110 @@
+package sweep
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"antidotary/compliance"
+	"antidotary/daemon/store"
+	"antidotary/inventory"
+	"antidotary/notify"
+)
+
+// tries is how often a round starts over when records change under it. A
+// round takes about a second for a national network; somebody who commits
+// five times within it is an import, and the next round will do.
+const tries = 5
+
+// Store is what a sweep needs of the database.
+type Store interface {
+	Read(ctx context.Context) (*store.View, error)
+	// StoreSweep fails with an error that matches store.ErrMoved, and has
+	// written nothing, where the guard no longer holds.
+	StoreSweep(ctx context.Context, guard store.Guard, s store.Sweep) error
+}
+
+// Sweeper makes sweeps.
+type Sweeper struct {
+	Store  Store
+	Book   *compliance.Rulebook
+	Clock  func() time.Time
+	Engine string      // version of this program
+	Sender notify.From // whom mails come from
+}
+
+// Result is what a sweep found.
+type Result struct {
+	Report      *compliance.Report
+	Transitions []compliance.Transition
+	Open        []compliance.Finding
+	Outcome     notify.Outcome
+	Mails       []store.Mail
+}
+
+// Run makes one sweep and stores it.
+func (s *Sweeper) Run(ctx context.Context) (*Result, error) {
+	for range tries {
+		result, err := s.once(ctx)
+		if !errors.Is(err, store.ErrMoved) {
+			return result, err
+		}
+	}
+	return nil, fmt.Errorf("sweep: records changed under %d rounds in a row; the next sweep tries again", tries)
+}
+
+func (s *Sweeper) once(ctx context.Context) (*Result, error) {
+	started := s.Clock().UTC().Truncate(time.Microsecond)
+	view, err := s.Store.Read(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("read records for the sweep: %w", err)
+	}
+	result := s.judge(view, started)
+	if result.Mails, err = s.mails(result, view, started); err != nil {
+		return nil, err
+	}
+	err = s.Store.StoreSweep(ctx, view.Guard(), store.Sweep{
+		ID: inventory.NewID(), Started: started, Transitions: result.Transitions,
+		Reminders: reminders(result), Mails: result.Mails,
+		PackHash: s.Book.Hash, HolidayHash: s.Book.Holidays.Hash(), Engine: s.Engine, Judged: len(result.Report.Judgements),
+	})
+	if err != nil {
+		return nil, fmt.Errorf("store the sweep: %w", err)
+	}
+	return result, nil
+}
+
+// judge is the pure part.
+func (s *Sweeper) judge(view *store.View, now time.Time) *Result {
+	snapshot := *view.Snapshot
+	if snapshot.Pulse.Swept.IsZero() { // this is the first sweep: that there was none before is no news
+		snapshot.Pulse.Swept = now
+	}
+	r := &Result{Report: compliance.Evaluate(s.Book, &snapshot, compliance.Ask{Now: now})}
+	r.Transitions = compliance.Diff(view.Open, r.Report, now, inventory.NewID)
+	r.Open = after(view.Open, r.Transitions)
+	r.Outcome = notify.Plan(notify.Input{Now: now, Report: r.Report, Transitions: r.Transitions, Open: r.Open,
+		Ledger: view.Reminders, Mailed: view.Mailed})
+	return r
+}
+
+// after gives the findings that are open after the transitions.
+func after(open []compliance.Finding, transitions []compliance.Transition) []compliance.Finding {
+	changed := make(map[compliance.Key]compliance.Transition, len(transitions))
+	for _, t := range transitions {
+		changed[t.After.Key] = t
+	}
+	var out []compliance.Finding
+	for _, f := range open {
+		if _, ok := changed[f.Key]; !ok {
+			out = append(out, f)
+		}
+	}
+	for _, t := range transitions {
+		if t.Move != compliance.Closed {
+			out = append(out, *t.After)
+		}
+	}
+	return out
+}
