@@ -1,6 +1,6 @@
 module antidotary
 
-go 1.26
+go 1.26.0
 
 require (
 	cel.dev/cel-go v0.33.2

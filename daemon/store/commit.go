@@ -1,0 +1,85 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/uptrace/bun"
+
+	"antidotary/compliance"
+	"antidotary/inventory"
+)
+
+// Commit makes changes, all or none, and gives the journal's new head. It is
+// the only writer of records. A change that is refused comes back as a
+// *compliance.Refusal, and nothing was written.
+func (s *Store) Commit(ctx context.Context, actor Actor, changes ...compliance.Change) (Head, error) {
+	var now Head
+	var after *compliance.Snapshot
+	var last key
+	err := s.write(ctx, func(ctx context.Context, tx bun.Tx, at time.Time) error {
+		prev, err := head(ctx, tx)
+		if err != nil {
+			return err
+		}
+		before, err := s.records(ctx, tx, prev)
+		if err != nil {
+			return err
+		}
+		batch := compliance.Batch(changes)
+		if after, err = batch.Apply(before); err != nil {
+			return err
+		}
+		touched := recordsOf(after, batch.Touches())
+		for _, rec := range touched {
+			if err := tables[rec.Ref().Kind].save(ctx, tx, rec); err != nil {
+				return err
+			}
+		}
+		var rows []*journalRow
+		if now, rows, err = appendJournal(ctx, tx, prev, actor, touched, at); err != nil {
+			return err
+		}
+		if len(rows) > 0 {
+			last = rows[len(rows)-1].ID
+		}
+		return nil
+	}, func(ctx context.Context, tx bun.Tx) (bool, error) {
+		return exists(ctx, tx, "journal", last)
+	})
+	if err != nil {
+		return Head{}, err
+	}
+	s.keep(after, now)
+	return now, nil
+}
+
+// recordsOf gives the after-images, each once, what is referred to first.
+func recordsOf(s *compliance.Snapshot, touched []inventory.Ref) []inventory.Record {
+	byKind := make(map[inventory.Kind][]inventory.Record)
+	seen := make(map[inventory.Ref]bool, len(touched))
+	for _, ref := range touched {
+		if rec := s.Lookup(ref); rec != nil && !seen[ref] {
+			seen[ref] = true
+			byKind[ref.Kind] = append(byKind[ref.Kind], rec)
+		}
+	}
+	var out []inventory.Record
+	for _, kind := range inventory.Kinds() {
+		out = append(out, byKind[kind]...)
+	}
+	return out
+}
+
+// exists looks a row up by the identifier that the client made.
+func exists(ctx context.Context, tx bun.IDB, table string, id key) (bool, error) {
+	if id == (key{}) {
+		return false, nil
+	}
+	var n int
+	if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM "+table+" WHERE id = ?", id).Scan(&n); err != nil {
+		return false, fmt.Errorf("look up what was written: %w", classified(err))
+	}
+	return n == 1, nil
+}

@@ -1,0 +1,117 @@
+package store
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"github.com/uptrace/bun"
+
+	"antidotary/inventory"
+)
+
+// Actor is who makes a change: a person or a program.
+type Actor struct{ ID, Name string }
+
+func (a Actor) String() string {
+	if a.Name == "" {
+		return a.ID
+	}
+	return a.ID + " (" + a.Name + ")"
+}
+
+// schemaOfPayload is the version of the after-images' JSON.
+const schemaOfPayload = 1
+
+// chainDomain keeps the chain's hashes apart from any other use of the same
+// bytes.
+const chainDomain = "antidotary journal 1\n"
+
+type journalRow struct {
+	bun.BaseModel `bun:"table:journal"`
+	Position      int64   `bun:"position,pk"`
+	ID            key     `bun:"id"`
+	At            int64   `bun:"at"`
+	Actor         string  `bun:"actor"`
+	Change        string  `bun:"change"`
+	Subject       string  `bun:"subject"`
+	Schema        int     `bun:"schema"`
+	Payload       *string `bun:"payload"`
+	Salt          []byte  `bun:"salt"`
+	Digest        []byte  `bun:"digest"`
+	Chain         []byte  `bun:"chain"`
+}
+
+// entryFor makes the journal's next entry: the record's full after-image.
+func entryFor(prev Head, actor Actor, rec inventory.Record, now time.Time) (*journalRow, error) {
+	payload, err := json.Marshal(rec)
+	if err != nil {
+		return nil, fmt.Errorf("write the after-image of %s: %w", rec.Name(), err)
+	}
+	text := string(payload)
+	salt := make([]byte, 16)
+	rand.Read(salt) // never fails: crypto/rand
+	row := &journalRow{Position: prev.Position + 1, ID: key(inventory.NewID()), At: micros(now), Actor: actor.String(),
+		Change: "put " + rec.Ref().Kind.String(), Subject: rec.Ref().String(), Schema: schemaOfPayload, Payload: &text, Salt: salt}
+	row.Digest = digestOf(salt, text)
+	row.Chain = row.link(prev.Chain)
+	return row, nil
+}
+
+// digestOf hides the payload behind its salt, so that an erased one cannot be
+// guessed from what stays.
+func digestOf(salt []byte, payload string) []byte {
+	h := sha256.New()
+	h.Write(salt)
+	h.Write([]byte(payload))
+	return h.Sum(nil)
+}
+
+// link is the chain over everything of the entry but payload and salt. Each
+// part goes in with its length, so that no two entries have the same bytes.
+func (r *journalRow) link(prev [32]byte) []byte {
+	h := sha256.New()
+	part := func(b []byte) {
+		var n [8]byte
+		binary.BigEndian.PutUint64(n[:], uint64(len(b)))
+		h.Write(n[:])
+		h.Write(b)
+	}
+	number := func(n int64) { part(binary.BigEndian.AppendUint64(nil, uint64(n))) }
+	h.Write([]byte(chainDomain))
+	part(prev[:])
+	number(r.Position)
+	part(r.ID[:])
+	number(r.At)
+	part([]byte(r.Actor))
+	part([]byte(r.Change))
+	part([]byte(r.Subject))
+	number(int64(r.Schema))
+	part(r.Digest)
+	return h.Sum(nil)
+}
+
+// append writes entries for the records and gives the new head.
+func appendJournal(ctx context.Context, tx bun.IDB, prev Head, actor Actor, records []inventory.Record, now time.Time) (Head, []*journalRow, error) {
+	var rows []*journalRow
+	for _, rec := range records {
+		row, err := entryFor(prev, actor, rec, now)
+		if err != nil {
+			return Head{}, nil, err
+		}
+		prev.Position = row.Position
+		copy(prev.Chain[:], row.Chain)
+		rows = append(rows, row)
+	}
+	if len(rows) == 0 {
+		return prev, nil, nil
+	}
+	if _, err := tx.NewInsert().Model(&rows).Exec(ctx); err != nil {
+		return Head{}, nil, fmt.Errorf("append to the journal: %w", classified(err))
+	}
+	return prev, rows, nil
+}

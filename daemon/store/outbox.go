@@ -1,0 +1,250 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/uptrace/bun"
+
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+)
+
+// MailState is where a mail stands.
+//
+//	queued --claim--> claimed --DATA--> started --250--> sent
+//	   ^                 |                 |---5xx----> dead
+//	   |                 +--4xx, no reach--+---4xx----> retry ----+
+//	   |                                   |--silence-> ambiguous |
+//	   +---- when next_attempt has come ---------------------------+
+//
+// A claim is a lease: if it runs out, a mail that was claimed is safe to try
+// again at once; one that was started may have arrived, so the same bytes go
+// out again no sooner than half an hour later.
+type MailState string
+
+// The states.
+const (
+	MailQueued    MailState = "queued"
+	MailClaimed   MailState = "claimed"
+	MailStarted   MailState = "started"
+	MailRetry     MailState = "retry"
+	MailAmbiguous MailState = "ambiguous"
+	MailSent      MailState = "sent"
+	MailDead      MailState = "dead"
+)
+
+// KindDigest is the daily mail.
+const KindDigest = "digest"
+
+// ambiguousWait is how long a mail that may have arrived waits before its
+// bytes are sent again (RFC 5321 4.5.4.1: retry intervals of 30 minutes or
+// more).
+const ambiguousWait = 30 * time.Minute
+
+// Mail is one mail for one person, with its bytes as they will be sent.
+type Mail struct {
+	ID        inventory.ID
+	Kind      string
+	Recipient inventory.ID
+	Address   string
+	LocalDay  day.Day
+	Subject   string
+	MessageID string
+	Bytes     []byte
+	QueuedAt  time.Time
+}
+
+// Claimed is a mail under a lease.
+type Claimed struct {
+	Mail
+	Token    inventory.ID
+	Attempts int // with this one
+}
+
+// Outcome is what became of an attempt.
+type Outcome struct {
+	State       MailState
+	Code        int
+	Enhanced    string
+	Reply       string
+	NextAttempt time.Time // for states that are tried again
+}
+
+// ErrLostClaim: the lease ran out and somebody else has the mail.
+var ErrLostClaim = errors.New("the claim on this mail was lost")
+
+type outboxRow struct {
+	bun.BaseModel `bun:"table:outbox"`
+	ID            key     `bun:"id,pk"`
+	Kind          string  `bun:"kind"`
+	Recipient     key     `bun:"recipient"`
+	Address       string  `bun:"address"`
+	LocalDay      day.Day `bun:"local_day,type:text"`
+	Subject       string  `bun:"subject"`
+	MessageID     string  `bun:"message_id"`
+	Bytes         []byte  `bun:"bytes"`
+	QueuedAt      int64   `bun:"queued_at"`
+	State         string  `bun:"state"`
+	Attempts      int     `bun:"attempts"`
+	NextAttempt   int64   `bun:"next_attempt"`
+	Token         key     `bun:"token"`
+	LeaseUntil    *int64  `bun:"lease_until"`
+	DataStarted   *int64  `bun:"data_started"`
+	FinishedAt    *int64  `bun:"finished_at"`
+	Code          int     `bun:"code"`
+	Enhanced      string  `bun:"enhanced"`
+	Reply         string  `bun:"reply"`
+}
+
+func saveMails(ctx context.Context, tx bun.IDB, mails []Mail, now time.Time) error {
+	for _, m := range mails {
+		row := outboxRow{ID: key(m.ID), Kind: m.Kind, Recipient: key(m.Recipient), Address: m.Address, LocalDay: m.LocalDay, Subject: m.Subject,
+			MessageID: m.MessageID, Bytes: m.Bytes, QueuedAt: micros(now), State: string(MailQueued), NextAttempt: micros(now)}
+		if _, err := tx.NewInsert().Model(&row).Exec(ctx); err != nil {
+			return fmt.Errorf("queue a mail: %w", classified(err))
+		}
+	}
+	return nil
+}
+
+// Claim takes at most n mails that are due, oldest first, under a lease.
+func (s *Store) Claim(ctx context.Context, n int, lease time.Duration) ([]Claimed, error) {
+	token := inventory.NewID()
+	err := s.write(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) error {
+		if err := recoverLeases(ctx, tx, now); err != nil {
+			return err
+		}
+		_, err := tx.ExecContext(ctx, `UPDATE outbox SET state = ?, token = ?, lease_until = ?, attempts = attempts + 1
+			WHERE id IN (SELECT id FROM outbox WHERE finished_at IS NULL AND state IN (?, ?, ?) AND next_attempt <= ?
+				ORDER BY queued_at, id LIMIT ?)`,
+			MailClaimed, key(token), micros(now.Add(lease)), MailQueued, MailRetry, MailAmbiguous, micros(now), n)
+		if err != nil {
+			return fmt.Errorf("claim mails: %w", classified(err))
+		}
+		return nil
+	}, func(ctx context.Context, tx bun.Tx) (bool, error) {
+		rows, err := claimedBy(ctx, tx, token)
+		return len(rows) > 0, err
+	})
+	if err != nil {
+		return nil, err
+	}
+	var out []Claimed
+	err = s.read(ctx, func(ctx context.Context, tx bun.Tx) (err error) {
+		out, err = claimedBy(ctx, tx, token)
+		return err
+	})
+	return out, err
+}
+
+// recoverLeases frees mails whose claim ran out.
+func recoverLeases(ctx context.Context, tx bun.IDB, now time.Time) error {
+	_, err := tx.ExecContext(ctx, `UPDATE outbox SET
+			state = CASE WHEN data_started IS NULL THEN ? ELSE ? END,
+			next_attempt = CASE WHEN data_started IS NULL THEN ? ELSE data_started + ? END,
+			token = NULL, lease_until = NULL, data_started = NULL
+		WHERE finished_at IS NULL AND lease_until IS NOT NULL AND lease_until <= ?`,
+		MailRetry, MailAmbiguous, micros(now), ambiguousWait.Microseconds(), micros(now))
+	if err != nil {
+		return fmt.Errorf("free lost claims: %w", classified(err))
+	}
+	return nil
+}
+
+func claimedBy(ctx context.Context, tx bun.IDB, token inventory.ID) ([]Claimed, error) {
+	var rows []outboxRow
+	if err := tx.NewSelect().Model(&rows).Where("token = ?", key(token)).Order("queued_at", "id").Scan(ctx); err != nil {
+		return nil, fmt.Errorf("read claimed mails: %w", classified(err))
+	}
+	var out []Claimed
+	for _, r := range rows {
+		out = append(out, Claimed{Mail: Mail{ID: inventory.ID(r.ID), Kind: r.Kind, Recipient: inventory.ID(r.Recipient), Address: r.Address, LocalDay: r.LocalDay,
+			Subject: r.Subject, MessageID: r.MessageID, Bytes: r.Bytes, QueuedAt: instant(r.QueuedAt)}, Token: token, Attempts: r.Attempts})
+	}
+	return out, nil
+}
+
+// DataStarted records that the mail itself is about to be sent: from here on
+// it may have arrived.
+func (s *Store) DataStarted(ctx context.Context, id, token inventory.ID) error {
+	return s.guarded(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) (int64, error) {
+		res, err := tx.ExecContext(ctx, `UPDATE outbox SET state = ?, data_started = ? WHERE id = ? AND token = ? AND finished_at IS NULL`,
+			MailStarted, micros(now), key(id), key(token))
+		if err != nil {
+			return 0, fmt.Errorf("record the start of a mail: %w", classified(err))
+		}
+		return res.RowsAffected()
+	}, func(ctx context.Context, tx bun.Tx) (bool, error) {
+		return holds(ctx, tx, `SELECT count(*) FROM outbox WHERE id = ? AND token = ? AND state = ?`, key(id), key(token), MailStarted)
+	})
+}
+
+// Finish records what became of an attempt.
+func (s *Store) Finish(ctx context.Context, id, token inventory.ID, o Outcome) error {
+	final := o.State == MailSent || o.State == MailDead
+	return s.guarded(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) (int64, error) {
+		finished := any(nil)
+		if final {
+			finished = micros(now)
+		}
+		spent := 0
+		if o.State == MailQueued { // a fault of the settings burns no attempt
+			spent = 1
+		}
+		res, err := tx.ExecContext(ctx, `UPDATE outbox SET state = ?, code = ?, enhanced = ?, reply = ?, next_attempt = ?, finished_at = ?,
+				attempts = attempts - ?, token = NULL, lease_until = NULL, data_started = NULL
+			WHERE id = ? AND token = ? AND finished_at IS NULL`,
+			o.State, o.Code, o.Enhanced, o.Reply, micros(o.NextAttempt), finished, spent, key(id), key(token))
+		if err != nil {
+			return 0, fmt.Errorf("record what became of a mail: %w", classified(err))
+		}
+		return res.RowsAffected()
+	}, func(ctx context.Context, tx bun.Tx) (bool, error) {
+		return holds(ctx, tx, `SELECT count(*) FROM outbox WHERE id = ? AND token IS NULL AND state = ?`, key(id), o.State)
+	})
+}
+
+// guarded runs an update that must meet exactly the row that is claimed.
+func (s *Store) guarded(ctx context.Context, update func(context.Context, bun.Tx, time.Time) (int64, error),
+	written func(context.Context, bun.Tx) (bool, error)) error {
+	return s.write(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) error {
+		n, err := update(ctx, tx, now)
+		if err == nil && n != 1 {
+			return ErrLostClaim
+		}
+		return err
+	}, written)
+}
+
+func holds(ctx context.Context, tx bun.IDB, query string, args ...any) (bool, error) {
+	var n int
+	if err := tx.QueryRowContext(ctx, query, args...).Scan(&n); err != nil {
+		return false, fmt.Errorf("look up a mail: %w", classified(err))
+	}
+	return n == 1, nil
+}
+
+// OutboxCounts gives how many mails are in each state.
+func (s *Store) OutboxCounts(ctx context.Context) (map[MailState]int, error) {
+	out := make(map[MailState]int)
+	err := s.read(ctx, func(ctx context.Context, tx bun.Tx) error {
+		rows, err := tx.QueryContext(ctx, `SELECT state, count(*) FROM outbox GROUP BY state`)
+		if err != nil {
+			return fmt.Errorf("count mails: %w", classified(err))
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var state MailState
+			var n int
+			if err := rows.Scan(&state, &n); err != nil {
+				return fmt.Errorf("count mails: %w", err)
+			}
+			out[state] = n
+		}
+		return rows.Err()
+	})
+	return out, err
+}

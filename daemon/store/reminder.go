@@ -1,0 +1,90 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/uptrace/bun"
+
+	"antidotary/compliance"
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+)
+
+// Reminder says that somebody was told of one threshold of one step. Each is
+// unique: that is what keeps anybody from being told twice.
+type Reminder struct {
+	Key       compliance.Key
+	Do        compliance.Code
+	Instance  inventory.Ref
+	Arm       int
+	Threshold int
+	Recipient inventory.ID
+	Mail      inventory.ID
+	At        time.Time
+}
+
+type reminderRow struct {
+	bun.BaseModel `bun:"table:reminder"`
+	Requirement   string  `bun:"requirement,pk"`
+	Subject       refText `bun:"subject,pk,type:text"`
+	Occurrence    string  `bun:"occurrence,pk"`
+	Do            string  `bun:"step_do,pk"`
+	Instance      refText `bun:"instance,pk,type:text"`
+	Arm           int     `bun:"arm,pk"`
+	Threshold     int     `bun:"threshold,pk"`
+	Recipient     key     `bun:"recipient,pk"`
+	Mail          key     `bun:"mail"`
+	At            int64   `bun:"at"`
+}
+
+func openReminders(ctx context.Context, tx bun.IDB) ([]Reminder, error) {
+	var rows []reminderRow
+	err := tx.NewSelect().Model(&rows).Scan(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("read reminders: %w", classified(err))
+	}
+	out := make([]Reminder, len(rows))
+	for i, r := range rows {
+		out[i] = Reminder{Key: compliance.Key{Requirement: r.Requirement, Subject: r.Subject.Ref, Occurrence: r.Occurrence}, Do: compliance.Code(r.Do),
+			Instance: r.Instance.Ref, Arm: r.Arm, Threshold: r.Threshold, Recipient: inventory.ID(r.Recipient), Mail: inventory.ID(r.Mail), At: instant(r.At)}
+	}
+	return out, nil
+}
+
+func saveReminders(ctx context.Context, tx bun.IDB, reminders []Reminder, now time.Time) error {
+	var rows []reminderRow
+	for _, r := range reminders {
+		rows = append(rows, reminderRow{Requirement: r.Key.Requirement, Subject: refText{r.Key.Subject}, Occurrence: r.Key.Occurrence, Do: string(r.Do),
+			Instance: refText{r.Instance}, Arm: r.Arm, Threshold: r.Threshold, Recipient: key(r.Recipient), Mail: key(r.Mail), At: micros(now)})
+	}
+	for len(rows) > 0 {
+		some := rows[:min(perStatement, len(rows))]
+		if _, err := tx.NewInsert().Model(&some).Exec(ctx); err != nil {
+			return fmt.Errorf("save reminders: %w", classified(err))
+		}
+		rows = rows[len(some):]
+	}
+	return nil
+}
+
+// DigestKey is whose digest of which day.
+type DigestKey struct {
+	Recipient inventory.ID
+	Day       day.Day
+}
+
+// digests gives the digests that were queued, sent or not: one for a person
+// and local day is all there may be.
+func digests(ctx context.Context, tx bun.IDB) (map[DigestKey]bool, error) {
+	var rows []outboxRow
+	if err := tx.NewSelect().Model(&rows).Column("recipient", "local_day").Where("kind = ?", KindDigest).Scan(ctx); err != nil {
+		return nil, fmt.Errorf("read the digests: %w", classified(err))
+	}
+	out := make(map[DigestKey]bool, len(rows))
+	for _, r := range rows {
+		out[DigestKey{inventory.ID(r.Recipient), r.LocalDay}] = true
+	}
+	return out, nil
+}

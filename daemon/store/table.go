@@ -1,0 +1,99 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/uptrace/bun"
+
+	"antidotary/compliance"
+	"antidotary/inventory"
+)
+
+// kept is one kind of record as the database keeps it.
+type kept interface {
+	load(ctx context.Context, db bun.IDB, into *compliance.Snapshot) error
+	save(ctx context.Context, db bun.IDB, rec inventory.Record) error
+}
+
+// table joins a record type with its row type.
+type table[T inventory.Record, R any] struct {
+	name   string
+	row    func(T) R
+	record func(*R) T
+	in     func(*compliance.Snapshot) *inventory.Table[T]
+}
+
+// tables is every kind of record.
+var tables = map[inventory.Kind]kept{
+	inventory.KindOrganisation: table[inventory.Organisation, organisationRow]{"organisation", rowOfOrganisation, (*organisationRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[inventory.Organisation] { return &s.Organisations }},
+	inventory.KindSite: table[inventory.Site, siteRow]{"site", rowOfSite, (*siteRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[inventory.Site] { return &s.Sites }},
+	inventory.KindEnclosure: table[inventory.Enclosure, enclosureRow]{"enclosure", rowOfEnclosure, (*enclosureRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[inventory.Enclosure] { return &s.Enclosures }},
+	inventory.KindSpecies: table[inventory.Species, speciesRow]{"species", rowOfSpecies, (*speciesRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[inventory.Species] { return &s.Species }},
+	inventory.KindPerson: table[compliance.Person, personRow]{"person", rowOfPerson, (*personRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[compliance.Person] { return &s.People }},
+	inventory.KindAnimal: table[inventory.Animal, animalRow]{"animal", rowOfAnimal, (*animalRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[inventory.Animal] { return &s.Animals }},
+	inventory.KindProduct: table[inventory.Product, productRow]{"product", rowOfProduct, (*productRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[inventory.Product] { return &s.Products }},
+	inventory.KindCoverage: table[inventory.Coverage, coverageRow]{"coverage", rowOfCoverage, (*coverageRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[inventory.Coverage] { return &s.Coverage }},
+	inventory.KindPlace: table[inventory.Place, placeRow]{"place", rowOfPlace, (*placeRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[inventory.Place] { return &s.Places }},
+	inventory.KindLot: table[inventory.Lot, lotRow]{"lot", rowOfLot, (*lotRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[inventory.Lot] { return &s.Lots }},
+	inventory.KindPlanned: table[inventory.Planned, plannedRow]{"planned", rowOfPlanned, (*plannedRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[inventory.Planned] { return &s.Planned }},
+	inventory.KindAuthority: table[compliance.Authority, authorityRow]{"authority", rowOfAuthority, (*authorityRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[compliance.Authority] { return &s.Authorities }},
+	inventory.KindPermit: table[compliance.Permit, permitRow]{"permit", rowOfPermit, (*permitRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[compliance.Permit] { return &s.Permits }},
+	inventory.KindActivity: table[compliance.Activity, activityRow]{"activity", rowOfActivity, (*activityRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[compliance.Activity] { return &s.Activities }},
+	inventory.KindFeed: table[compliance.Feed, feedRow]{"feed", rowOfFeed, (*feedRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[compliance.Feed] { return &s.Feeds }},
+	inventory.KindNotWatched: table[compliance.NotWatched, notWatchedRow]{"not_watched", rowOfNotWatched, (*notWatchedRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[compliance.NotWatched] { return &s.NotWatched }},
+	inventory.KindDecision: table[compliance.Decision, decisionRow]{"decision", rowOfDecision, (*decisionRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[compliance.Decision] { return &s.Decisions }},
+}
+
+// load reads every row. It counts first: a slice that grows costs more than
+// everything else.
+func (t table[T, R]) load(ctx context.Context, db bun.IDB, into *compliance.Snapshot) error {
+	var n int
+	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM "+t.name).Scan(&n); err != nil {
+		return fmt.Errorf("count %s: %w", t.name, classified(err))
+	}
+	rows := make([]R, 0, n)
+	if n > 0 {
+		if err := db.NewSelect().Model(&rows).Scan(ctx); err != nil {
+			return fmt.Errorf("read %s: %w", t.name, classified(err))
+		}
+	}
+	records := make([]T, len(rows))
+	pointers := make([]*T, len(rows))
+	for i := range rows {
+		records[i] = t.record(&rows[i])
+		pointers[i] = &records[i]
+	}
+	*t.in(into) = inventory.NewTable(pointers)
+	return nil
+}
+
+// save writes the after-image of one record.
+func (t table[T, R]) save(ctx context.Context, db bun.IDB, rec inventory.Record) error {
+	typed, ok := rec.(T)
+	if !ok {
+		return fmt.Errorf("save %s: it is a %T", t.name, rec)
+	}
+	row := t.row(typed)
+	if _, err := db.NewInsert().Model(&row).On("CONFLICT (id) DO UPDATE").Exec(ctx); err != nil {
+		return fmt.Errorf("save %s %s: %w", t.name, rec.Name(), classified(err))
+	}
+	return nil
+}
