@@ -1,0 +1,140 @@
+package words
+
+import c "antidotary/compliance"
+
+var states = map[c.Code]string{
+	c.InForce:            "the paper is in force",
+	c.StartUnknown:       "the day on which the paper begins is not recorded",
+	c.ExpiryUnknown:      "the day on which the paper ends is not recorded",
+	c.Lapsed:             "the paper has lapsed",
+	c.VoidOnExpiry:       "the paper is past its date and void; a renewal that is pending does not keep it alive",
+	c.Suspended:          "the paper is suspended",
+	c.Revoked:            "the paper has been revoked",
+	c.Surrendered:        "the paper has been surrendered",
+	c.PendingContinued:   "the paper is past its date and continues by the rule cited until the renewal is decided",
+	c.PendingNotCovered:  "the renewal is pending, and nothing covers the time until it is decided",
+	c.PendingRefused:     "the renewal was refused",
+	c.PendingNoReceipt:   "the renewal was posted in time, but no receipt is recorded",
+	c.RenewableUnknown:   "whether the paper is renewable, and so continues, is not recorded",
+	c.GrantedNotRecorded: "the renewal was granted, but the new paper is not recorded",
+	c.NoPaper:            "no paper stands for it",
+	c.HolderUnknown:      "whom the paper was granted to is not recorded",
+	c.PlaceUnknown:       "which place the paper is for is not recorded",
+	c.TaxonUnknown:       "whether the paper lists the species cannot be told",
+	c.OverNumber:         "more animals are held than the paper allows",
+
+	c.Done:               "it is done and still good",
+	c.NotYetDue:          "it is not due yet",
+	c.Overdue:            "it is overdue",
+	c.NeverDone:          "it was never done",
+	c.ResultUnknown:      "whether it was passed is not recorded",
+	c.CertificateUnknown: "the day on which the certificate ends is not recorded",
+
+	c.Covered:             "a full course is in date and at the site",
+	c.Short:               "less than a full course is in date and at the site",
+	c.InitialOnly:         "there is enough for an initial dose, not for a full course",
+	c.NoneInStock:         "no usable vial is at the site",
+	c.StockUnknown:        "there may be a full course, but an expiry or a state is not recorded",
+	c.CourseUnknown:       "how many vials a full course takes is not recorded",
+	c.CoverageUnknown:     "which antivenom is for this species is not recorded",
+	c.StatedIneffective:   "the only antivenom recorded for it is stated not to work, or its ground is not accepted",
+	c.Uncoverable:         "no antivenom exists for it, and nobody has approved holding it without",
+	c.UncoverableApproved: "no antivenom exists for it; holding it without is approved by name",
+
+	c.ListFresh:  "the list is confirmed",
+	c.ListStale:  "nobody has confirmed the list in time",
+	c.ListNever:  "nobody has ever confirmed the list",
+	c.SweepFresh: "the watch has swept in time",
+	c.SweepLate:  "the watch has not swept for too long: nothing here is known to be so still",
+	c.SweepNever: "the watch has never swept",
+	c.MailMoves:  "mail moves",
+	c.MailStuck:  "mail has been waiting for too long: people are not being told",
+
+	c.ScopeUnknown:  "whether the rule applies cannot be told",
+	c.ListMissing:   "no list covers this day, so that a missing record proves nothing",
+	c.NotWatchedYet: "it is declared not watched yet",
+	c.NoLawPack:     "no law pack speaks for this site: whether it is lawful cannot be told",
+	c.HasLawPack:    "a law pack speaks for this site",
+	c.SiteUnknown:   "the enclosure that it is in is not recorded",
+}
+
+// State gives the phrase for a state. The empty code has none.
+func State(code c.Code) string { return phrase(states, code) }
+
+var steps = map[c.Code]string{
+	c.FileRenewal:      "file the renewal",
+	c.ChaseReceipt:     "get the receipt of the renewal that was posted",
+	c.ChaseDecision:    "ask the authority for its decision",
+	c.RecordNewPaper:   "record the new paper",
+	c.ObtainPaper:      "obtain a paper, or stop what it would allow",
+	c.StopBeforeEnd:    "end what the paper allows before it ends, as decided",
+	c.ReduceNumber:     "have the number on the paper raised, or hold fewer",
+	c.CompleteRecord:   "find out and record what is missing",
+	c.HoldActivity:     "do it and record it",
+	c.OrderAntivenom:   "order antivenom",
+	c.ReplaceAntivenom: "bring antivenom in, or keep the enclosures shut",
+	c.MoveSpecies:      "move the species out before cover ends, as decided",
+	c.ApproveOrMove:    "approve holding it without antivenom, or move it out",
+	c.ConfirmList:      "confirm that the list is complete",
+	c.KeepList:         "have somebody keep this list",
+	c.AddLawPack:       "load a law pack for the site, and ask the authority meanwhile",
+	c.CheckService:     "see that the service runs",
+	c.CheckMail:        "see why mail does not move",
+	c.WatchIt:          "begin to watch it",
+}
+
+// Step gives the phrase for a step, as a thing to do.
+func Step(code c.Code) string { return phrase(steps, code) }
+
+// phrase never gives nothing for something: a code without words shows
+// itself, which is ugly and safe.
+func phrase(list map[c.Code]string, code c.Code) string {
+	if words, ok := list[code]; ok {
+		return words
+	}
+	return string(code)
+}
+
+// Standing gives the words for a standing.
+func Standing(s c.Standing) string { return s.String() }
+
+// Severity gives the words for a severity.
+func Severity(s c.Severity) string { return string(s) }
+
+var roles = map[c.Role]string{
+	c.Head:          "head of collection",
+	c.Administrator: "administrator",
+	c.Curator:       "curator",
+	c.LeadKeeper:    "lead keeper",
+	c.Keeper:        "keeper",
+	c.Trainee:       "trainee",
+	c.SafetyOfficer: "safety officer",
+	c.Operations:    "operations",
+}
+
+// Role gives the words for a role.
+func Role(r c.Role) string {
+	if words, ok := roles[r]; ok {
+		return words
+	}
+	return string(r)
+}
+
+var layers = map[c.Layer]string{c.Law: "law", c.House: "house rule", c.Guidance: "guidance"}
+
+// Layer gives the words for a layer.
+func Layer(l c.Layer) string { return layers[l] }
+
+var moves = map[c.Move]string{
+	c.Opened: "new", c.Worse: "worse", c.Changed: "changed", c.Improved: "better", c.Closed: "closed",
+}
+
+// Move gives the words for what changed.
+func Move(m c.Move) string { return moves[m] }
+
+var closings = map[c.Closing]string{
+	c.Met: "done in time", c.Late: "in order again, after it had been out of order", c.Ceased: "the duty itself has ended",
+}
+
+// Closing gives the words for how a finding ended.
+func Closing(how c.Closing) string { return closings[how] }
