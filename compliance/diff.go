@@ -86,9 +86,10 @@ func (r *Report) Finding(j *Judgement) (f Finding, ok bool) {
 
 func step(was *Finding, r *Report, j *Judgement, now time.Time, newID func() inventory.ID) (Transition, bool) {
 	is, needed := r.Finding(j)
+	today := int(r.View.Today(is.Site))
 	switch {
 	case was == nil:
-		is.ID, is.Opened, is.Arm = newID(), now, 1
+		is.ID, is.Opened, is.Arm = newID(), now, today
 		return Transition{Move: Opened, After: &is}, true
 	case !needed:
 		return closed(was, closing(was, is.Verdict.Standing), now), true
@@ -96,7 +97,7 @@ func step(was *Finding, r *Report, j *Judgement, now time.Time, newID func() inv
 	is.ID, is.Opened, is.Arm, is.Worsened = was.ID, was.Opened, was.Arm, was.Worsened
 	is.Lapsed = is.Lapsed || was.Lapsed
 	if newArm(was.Verdict.Step, is.Verdict.Step) {
-		is.Arm++
+		is.Arm = max(today, was.Arm+1)
 	}
 	if is == *was {
 		return Transition{}, false

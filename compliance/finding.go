@@ -78,8 +78,10 @@ type Finding struct {
 	Lapsed   bool // it has been out of order at some time in this episode
 	Missed   bool // its step's act-by day is over
 	Worsened int  // how often it became worse since it opened
-	// Arm counts the runs of reminders: a new step instance, or a day that
-	// moved later by more than 14 days, starts the next.
+	// Arm names the run of reminders by the day on which it began: an episode
+	// begins one, and so does a new step instance, or a day that moved later by
+	// more than 14 days. Naming it by its day keeps the runs of two episodes of
+	// one key apart.
 	Arm    int
 	Closed time.Time // zero while open
 	How    Closing

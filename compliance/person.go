@@ -65,3 +65,16 @@ func (p Person) Has(role Role, site inventory.ID, d day.Day) bool {
 	}
 	return false
 }
+
+// HasAnywhere says whether the person holds a role at any site on a day.
+func (p Person) HasAnywhere(role Role, d day.Day) bool {
+	if !p.Here(d) {
+		return false
+	}
+	for _, o := range p.Offices {
+		if o.Role == role && o.Holds(d) {
+			return true
+		}
+	}
+	return false
+}

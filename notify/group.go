@@ -1,0 +1,95 @@
+package notify
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"antidotary/compliance"
+	"antidotary/inventory/day"
+)
+
+// Group is items that share rule, cause, state and step: one permit that
+// lapses is one entry that names its animals.
+type Group struct {
+	Item         // the first
+	Names string // of all, at most twelve
+	Count int
+}
+
+// mostNames is how many names an entry lists.
+const mostNames = 12
+
+// Sort puts items in the order in which people read them: worst standing
+// first, then severity, then the day, where at once comes first, then name.
+func Sort(items []Item) {
+	slices.SortFunc(items, func(a, b Item) int {
+		return cmp.Or(
+			cmp.Compare(b.Standing, a.Standing),
+			cmp.Compare(a.Severity.Rank(), b.Severity.Rank()),
+			cmp.Compare(a.by(), b.by()),
+			cmp.Compare(a.Name, b.Name),
+			cmp.Compare(a.Requirement, b.Requirement),
+			cmp.Compare(a.Occurrence, b.Occurrence),
+		)
+	})
+}
+
+func (it *Item) by() day.Day {
+	if it.Step == nil {
+		return day.Last
+	}
+	return it.Step.By
+}
+
+// Groups merges items by cause, in the order of their first members.
+func Groups(items []Item) []Group {
+	type alike struct {
+		rule, cause string
+		state       compliance.Code
+		step        Step
+		alone       string
+	}
+	at := make(map[alike]int)
+	var members [][]Item
+	for _, it := range items {
+		k := alike{rule: it.Rule, cause: it.Cause, state: it.State}
+		if it.Step != nil {
+			k.step = *it.Step
+		}
+		if it.Cause == "" {
+			k.alone = it.Subject + " " + it.Occurrence
+		}
+		i, known := at[k]
+		if !known {
+			i = len(members)
+			at[k] = i
+			members = append(members, nil)
+		}
+		members[i] = append(members[i], it)
+	}
+	var out []Group
+	for _, list := range members {
+		out = append(out, Group{list[0], Names(list), len(list)})
+	}
+	return out
+}
+
+// Names lists at most twelve names, each once.
+func Names(items []Item) string {
+	var list []string
+	for _, it := range items {
+		name := it.Name
+		if it.Occurrence != "" {
+			name += " for " + it.Occurrence
+		}
+		if !slices.Contains(list, name) {
+			list = append(list, name)
+		}
+	}
+	if more := len(list) - mostNames; more > 0 {
+		return strings.Join(list[:mostNames], ", ") + fmt.Sprintf(" and %d more", more)
+	}
+	return strings.Join(list, ", ")
+}

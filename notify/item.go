@@ -1,0 +1,103 @@
+package notify
+
+import (
+	"antidotary/compliance"
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+	"antidotary/notify/words"
+)
+
+// Item is one duty that needs somebody, in words.
+type Item struct {
+	Requirement string              `json:"requirement"`
+	Subject     string              `json:"subject"` // kind:uuid
+	Name        string              `json:"name"`
+	Occurrence  string              `json:"occurrence,omitempty"`
+	Site        string              `json:"site,omitempty"`
+	Standing    compliance.Standing `json:"standing"`
+	State       compliance.Code     `json:"state"`
+	StateWords  string              `json:"state_words"`
+	Layer       compliance.Layer    `json:"layer"`
+	Severity    compliance.Severity `json:"severity"`
+	Title       string              `json:"title"`
+	Consequence string              `json:"consequence"`
+	Step        *Step               `json:"step,omitempty"`
+	Rule        string              `json:"rule"`
+	Citation    string              `json:"citation"`
+	Certainty   string              `json:"certainty"`
+	Cause       string              `json:"cause,omitempty"`
+	Reasons     []string            `json:"reasons,omitempty"`
+}
+
+// Step is what somebody must do, in words.
+type Step struct {
+	Do          compliance.Code `json:"do"`
+	Words       string          `json:"words"`
+	By          day.Day         `json:"by,omitzero"` // unset: at once
+	Legal       day.Day         `json:"legal,omitzero"`
+	Owner       compliance.Role `json:"owner"`
+	Missed      bool            `json:"missed,omitempty"`
+	Provisional bool            `json:"provisional,omitempty"`
+}
+
+// Describe puts a finding into words, as of today at its site.
+func Describe(r *compliance.Report, f compliance.Finding) Item {
+	today := r.View.Today(f.Site)
+	it := Item{
+		Requirement: f.Key.Requirement,
+		Subject:     f.Key.Subject.String(),
+		Name:        r.View.NameOf(f.Key.Subject),
+		Occurrence:  f.Key.Occurrence,
+		Standing:    f.Verdict.Standing,
+		State:       f.Verdict.State,
+		StateWords:  words.State(f.Verdict.State),
+		Layer:       f.Layer,
+		Severity:    f.Severity,
+		Rule:        f.Rule,
+		Step:        DescribeStep(f.Verdict.Step, today),
+		Cause:       r.View.NameOf(f.Verdict.Cause),
+	}
+	if f.Site != (inventory.ID{}) && f.Site != inventory.Nowhere {
+		it.Site = r.View.Site(f.Site).Title
+	}
+	j := r.Of(f.Key)
+	if j == nil {
+		return it
+	}
+	if rule := j.Binding(today).Rule; rule != nil {
+		it.Title, it.Consequence = rule.Title, rule.Consequence
+		it.Citation, it.Certainty = rule.Citation.Text, rule.Citation.Certainty.Words()
+	}
+	for _, reason := range r.Why(j, today) {
+		it.Reasons = append(it.Reasons, words.Reason(reason))
+	}
+	return it
+}
+
+// DescribeStep puts a step into words; nil where there is none.
+func DescribeStep(s compliance.Step, today day.Day) *Step {
+	if s.IsZero() {
+		return nil
+	}
+	return &Step{Do: s.Do, Words: words.Step(s.Do), By: s.By, Legal: s.Legal, Owner: s.Owner,
+		Missed: !s.By.IsZero() && s.By < today, Provisional: s.Provisional}
+}
+
+// When says by when a step must be done.
+func (s *Step) When(today day.Day) string {
+	if s.By.IsZero() {
+		return "at once"
+	}
+	text := "by "
+	if s.Missed {
+		text = "should have been done by "
+	}
+	text += words.Day(s.By) + ", " + words.Relative(s.By, today)
+	if !s.Legal.IsZero() && s.Legal != s.By {
+		text += "; last day by the rule itself " + words.Day(s.Legal)
+	}
+	if s.Provisional {
+		text += "; provisional: holidays of that time are not in the data"
+	}
+	return text
+}

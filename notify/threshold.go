@@ -1,0 +1,91 @@
+package notify
+
+import (
+	"slices"
+
+	"antidotary/compliance"
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+)
+
+// Reminder is one line of the ledger: somebody was told of one threshold of
+// one step. No line is ever written twice.
+type Reminder struct {
+	Key       compliance.Key
+	Do        compliance.Code
+	Instance  inventory.Ref
+	Arm       int
+	Threshold int
+	Recipient inventory.ID
+}
+
+// Thresholds that are no number of days before an act-by day. Each is apart
+// from every such number.
+const (
+	toldClosed = -1 << 20 // the episode has ended
+	toldNews   = -1 << 10 // less the number of worsenings: it opened, or became worse
+	toldOver   = -1       // less the weeks since the act-by day, or since it opened
+)
+
+// Thresholds gives the days before the act-by day on which the owner is told,
+// in descending order: the whole window, 30 % of it, 7 days, and the day
+// itself. (Design of this project, no source.)
+func Thresholds(window int) []int {
+	out := []int{window, window * 30 / 100, 7, 0}
+	out = slices.DeleteFunc(out, func(t int) bool { return t > window })
+	slices.SortFunc(out, func(a, b int) int { return b - a })
+	return slices.Compact(out)
+}
+
+// Due gives every threshold of an open finding that has come by today, the
+// most urgent last. opened is the day on which it opened.
+func Due(f *compliance.Finding, opened, today day.Day) []int {
+	due := []int{toldNews - f.Worsened}
+	since := f.Verdict.Step.By
+	switch {
+	case f.Verdict.Step.IsZero() || since.IsZero():
+		since = opened
+	default:
+		for _, t := range Thresholds(f.Verdict.Step.Window) {
+			if today >= since.Add(-t) {
+				due = append(due, t)
+			}
+		}
+	}
+	if weeks := today.Sub(since) / 7; weeks > 0 && (f.Missed || f.Verdict.Standing.Bad()) {
+		due = append(due, toldOver-weeks)
+	}
+	return due
+}
+
+// ledger answers what was told.
+type ledger struct {
+	told   map[Reminder]bool
+	anyone map[about]bool
+}
+
+// about is what somebody heard of at all.
+type about struct {
+	key       compliance.Key
+	recipient inventory.ID
+}
+
+func newLedger(reminders []Reminder) *ledger {
+	l := &ledger{told: make(map[Reminder]bool, len(reminders)), anyone: make(map[about]bool)}
+	for _, r := range reminders {
+		l.told[r] = true
+		l.anyone[about{r.Key, r.Recipient}] = true
+	}
+	return l
+}
+
+// untold gives the due thresholds that the recipient has not been told of.
+func (l *ledger) untold(f *compliance.Finding, to inventory.ID, due []int) (out []Reminder) {
+	for _, t := range due {
+		r := Reminder{Key: f.Key, Do: f.Verdict.Step.Do, Instance: f.Verdict.Step.Instance, Arm: f.Arm, Threshold: t, Recipient: to}
+		if !l.told[r] {
+			out = append(out, r)
+		}
+	}
+	return out
+}
