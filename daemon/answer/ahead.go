@@ -9,6 +9,7 @@ import (
 	"antidotary/compliance"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
+	"antidotary/notify"
 	"antidotary/notify/words"
 )
 
@@ -40,7 +41,7 @@ type Turn struct {
 	Layer       compliance.Layer    `json:"layer"`
 	Cause       string              `json:"cause,omitempty"`
 	Rule        string              `json:"rule"`
-	Step        *Step               `json:"step,omitempty"` // what could still prevent it: the step before the turn
+	Step        *notify.Step        `json:"step,omitempty"` // what could still prevent it: the step before the turn
 }
 
 // NewAhead makes the answer from a report whose question reached to until.
@@ -82,7 +83,7 @@ func (a *Ahead) turns(r *compliance.Report, j *compliance.Judgement) {
 func turnOf(r *compliance.Report, j *compliance.Judgement, on day.Day, was, is *compliance.Verdict, today day.Day) Turn {
 	rule := j.Binding(on).Rule
 	t := Turn{On: on, Requirement: j.Key.Requirement, Subject: j.Key.Subject.String(), Name: r.View.NameOf(j.Key.Subject),
-		Occurrence: j.Key.Occurrence, From: was.Standing, To: is.Standing, State: is.State, Step: stepOf(was.Step, today)}
+		Occurrence: j.Key.Occurrence, From: was.Standing, To: is.Standing, State: is.State, Step: notify.DescribeStep(was.Step, today)}
 	if is.State != "" {
 		t.StateWords = words.State(is.State)
 	}
@@ -115,7 +116,7 @@ func (a *Ahead) WriteText(w io.Writer) error {
 		out.turn(group, a.From)
 	}
 	out.line("")
-	out.line("%s", Caution)
+	out.text(words.Caution)
 	return out.err
 }
 
@@ -155,11 +156,11 @@ func turnGroups(turns []Turn) [][]Turn {
 func (p *printer) turn(turns []Turn, today day.Day) {
 	t := turns[0]
 	p.line("%s, %s: %s -> %s", words.Day(t.On), words.Relative(t.On, today), words.Standing(t.From), words.Standing(t.To))
-	list := make([]Item, len(turns))
+	list := make([]notify.Item, len(turns))
 	for i, turn := range turns {
-		list[i] = Item{Name: turn.Name, Occurrence: turn.Occurrence}
+		list[i] = notify.Item{Name: turn.Name, Occurrence: turn.Occurrence}
 	}
-	text := names(list)
+	text := notify.Names(list)
 	if t.StateWords != "" {
 		text += ": " + t.StateWords
 	}
@@ -168,7 +169,7 @@ func (p *printer) turn(turns []Turn, today day.Day) {
 		p.field("because of", t.Cause)
 	}
 	if t.Step != nil && t.To.Bad() {
-		p.field("prevents it", capital(t.Step.Words)+", "+when(t.Step, today)+" ("+words.Role(t.Step.Owner)+")")
+		p.field("prevents it", words.Capital(t.Step.Words)+", "+t.Step.When(today)+" ("+words.Role(t.Step.Owner)+")")
 	}
 	p.field("rule", t.Rule)
 }

@@ -10,20 +10,21 @@ import (
 	"antidotary/compliance"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
+	"antidotary/notify"
 	"antidotary/notify/words"
 )
 
 // Check answers what is out of order, what cannot be told, and what somebody
 // must do soon.
 type Check struct {
-	Format     int          `json:"format"`
-	Now        time.Time    `json:"now"`
-	AsOf       day.Day      `json:"as_of"` // at the house; each site counts its own day
-	Items      []Item       `json:"items"`
-	NotWatched []NotWatched `json:"not_watched"`
-	Counts     Counts       `json:"counts"`
-	NobodyTold bool         `json:"nobody_told"` // the house sends no mail
-	Mailless   []string     `json:"roles_nobody_reachable,omitempty"`
+	Format     int           `json:"format"`
+	Now        time.Time     `json:"now"`
+	AsOf       day.Day       `json:"as_of"` // at the house; each site counts its own day
+	Items      []notify.Item `json:"items"`
+	NotWatched []NotWatched  `json:"not_watched"`
+	Counts     Counts        `json:"counts"`
+	NobodyTold bool          `json:"nobody_told"` // the house sends no mail
+	Mailless   []string      `json:"roles_nobody_reachable,omitempty"`
 }
 
 // NotWatched is a subject that is declared not watched yet.
@@ -53,17 +54,17 @@ type Counts struct {
 func NewCheck(r *compliance.Report) *Check {
 	v := r.View
 	c := &Check{Format: Format, Now: v.Ask.Now.UTC(), AsOf: v.Today(inventory.ID{}), NobodyTold: !v.House().Mailed,
-		Items: []Item{}, NotWatched: []NotWatched{},
+		Items: []notify.Item{}, NotWatched: []NotWatched{},
 		Counts: Counts{Animals: v.Animals.Len(), Permits: v.Permits.Len(), Lots: v.Lots.Len(), People: v.People.Len(),
 			Rules: len(v.Book.Rules), Duties: len(r.Judgements)}}
 	for _, j := range r.Judgements {
 		f, needed := r.Finding(j)
 		c.Counts.add(f.Verdict.Standing, needed)
 		if needed {
-			c.Items = append(c.Items, itemOf(r, j, f, v.Today(f.Site)))
+			c.Items = append(c.Items, notify.Describe(r, f))
 		}
 	}
-	slices.SortFunc(c.Items, compareItems)
+	notify.Sort(c.Items)
 	for n := range v.NotWatched.All() {
 		if today := v.Today(n.Subject.At); n.From <= today && today <= n.Last {
 			by := v.NameOf(inventory.Ref{Kind: inventory.KindPerson, ID: n.By})
@@ -88,26 +89,6 @@ func (c *Counts) add(s compliance.Standing, needed bool) {
 	default:
 		c.NotHere++
 	}
-}
-
-// compareItems: worst standing first, then law, then severity, then the day,
-// where at once comes first, then the name.
-func compareItems(a, b Item) int {
-	return cmp.Or(
-		cmp.Compare(b.Standing, a.Standing),
-		cmp.Compare(a.Severity.Rank(), b.Severity.Rank()),
-		cmp.Compare(byOf(a), byOf(b)),
-		cmp.Compare(a.Name, b.Name),
-		cmp.Compare(a.Requirement, b.Requirement),
-		cmp.Compare(a.Occurrence, b.Occurrence),
-	)
-}
-
-func byOf(it Item) day.Day {
-	if it.Step == nil {
-		return day.Last
-	}
-	return it.Step.By
 }
 
 // Worst gives the worst standing of all duties.
@@ -146,57 +127,12 @@ func (c *Check) WriteText(w io.Writer) error {
 	out.line("")
 	out.line("Checked %d animals, %d papers, %d lots and %d people against %d rules: %d duties.",
 		c.Counts.Animals, c.Counts.Permits, c.Counts.Lots, c.Counts.People, c.Counts.Rules, c.Counts.Duties)
-	out.line("%s", Caution)
+	out.text(words.Caution)
 	return out.err
 }
 
-// Caution goes below every answer that somebody might lean on.
-const Caution = `No medical or legal advice: vials are planning figures with a source. The treating
-clinician, the poison centre, the product label, the authority and local law
-decide. This is not a bite alarm, a fridge alarm or a head count.`
-
-// Group is items that share rule, cause, state and step.
-type Group struct {
-	Item         // the first
-	Names string // of all
-}
-
-// Groups merges the items by cause, in the order of their first members.
-func (c *Check) Groups() []Group {
-	var out []Group
-	for _, items := range grouped(c.Items) {
-		out = append(out, Group{items[0], names(items)})
-	}
-	return out
-}
-
-func grouped(items []Item) [][]Item {
-	type same struct {
-		rule, cause string
-		state       compliance.Code
-		step        Step
-		alone       string
-	}
-	at := make(map[same]int)
-	var out [][]Item
-	for _, it := range items {
-		k := same{rule: it.Rule, cause: it.Cause, state: it.State}
-		if it.Step != nil {
-			k.step = *it.Step
-		}
-		if it.Cause == "" {
-			k.alone = it.Subject + it.Occurrence
-		}
-		i, known := at[k]
-		if !known {
-			i = len(out)
-			at[k] = i
-			out = append(out, nil)
-		}
-		out[i] = append(out[i], it)
-	}
-	return out
-}
+// Groups merges the items by cause.
+func (c *Check) Groups() []notify.Group { return notify.Groups(c.Items) }
 
 type printer struct {
 	w   io.Writer

@@ -10,6 +10,7 @@ import (
 	"antidotary/compliance"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
+	"antidotary/notify"
 	"antidotary/notify/words"
 )
 
@@ -53,7 +54,7 @@ type RuleWords struct {
 	Standing  compliance.Standing `json:"standing"`
 	State     compliance.Code     `json:"state,omitempty"`
 	Binds     bool                `json:"binds"`
-	Step      *Step               `json:"step,omitempty"`
+	Step      *notify.Step        `json:"step,omitempty"`
 	Reasons   []string            `json:"reasons,omitempty"`
 	Citation  string              `json:"citation"`
 	Certainty string              `json:"certainty"`
@@ -121,7 +122,7 @@ func dutyOf(r *compliance.Report, j *compliance.Judgement, today day.Day) Duty {
 func ruleWords(r *compliance.Report, j *compliance.Judgement, rl compliance.RuleLine, today day.Day, binds bool) RuleWords {
 	verdict := rl.Line.At(today)
 	out := RuleWords{ID: rl.Rule.ID, Layer: rl.Rule.Layer, Title: rl.Rule.Title, Standing: verdict.Standing, State: verdict.State,
-		Binds: binds, Step: stepOf(verdict.Step, today), Citation: rl.Rule.Citation.Text, Certainty: rl.Rule.Citation.Certainty.Words()}
+		Binds: binds, Step: notify.DescribeStep(verdict.Step, today), Citation: rl.Rule.Citation.Text, Certainty: rl.Rule.Citation.Certainty.Words()}
 	if rl.Rule.Pack != nil {
 		out.Pack = rl.Rule.Pack.Title + " (" + rl.Rule.Pack.Edition + ")"
 	}
@@ -167,7 +168,7 @@ func (e *Explain) WriteText(w io.Writer) error {
 		}
 	}
 	out.line("")
-	out.line("%s", Caution)
+	out.text(words.Caution)
 	return out.err
 }
 
@@ -183,7 +184,7 @@ func (p *printer) rule(r RuleWords, today day.Day) {
 	}
 	p.field("says", text)
 	if r.Step != nil {
-		p.field("to do", capital(r.Step.Words)+", "+when(r.Step, today)+" ("+words.Role(r.Step.Owner)+")")
+		p.field("to do", words.Capital(r.Step.Words)+", "+r.Step.When(today)+" ("+words.Role(r.Step.Owner)+")")
 	}
 	for _, reason := range r.Reasons {
 		p.field("fact", reason)

@@ -64,9 +64,21 @@ func (r *findingRow) finding() compliance.Finding {
 }
 
 func openFindings(ctx context.Context, tx bun.IDB) ([]compliance.Finding, error) {
+	return findings(ctx, tx, "closed IS NULL")
+}
+
+// tellClosed is how long a finding that ended is still news: those who had
+// heard of it hear of its end within that time, or in no mail any more.
+const tellClosed = 14 * 24 * time.Hour
+
+func closedLately(ctx context.Context, tx bun.IDB, since time.Time) ([]compliance.Finding, error) {
+	return findings(ctx, tx, "closed >= ?", micros(since))
+}
+
+func findings(ctx context.Context, tx bun.IDB, where string, args ...any) ([]compliance.Finding, error) {
 	var rows []findingRow
-	if err := tx.NewSelect().Model(&rows).Where("closed IS NULL").Order("requirement", "subject", "occurrence").Scan(ctx); err != nil {
-		return nil, fmt.Errorf("read open findings: %w", classified(err))
+	if err := tx.NewSelect().Model(&rows).Where(where, args...).Order("requirement", "subject", "occurrence", "opened").Scan(ctx); err != nil {
+		return nil, fmt.Errorf("read findings: %w", classified(err))
 	}
 	out := make([]compliance.Finding, len(rows))
 	for i := range rows {

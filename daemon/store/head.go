@@ -45,7 +45,8 @@ type View struct {
 	Head      Head
 	LastSweep inventory.ID         // zero before the first
 	Open      []compliance.Finding // open findings
-	Reminders []Reminder           // of open findings
+	Closed    []compliance.Finding // closed within closedLately
+	Reminders []Reminder           // all that was told
 	Digests   map[DigestKey]bool   // digests queued already, sent or not
 }
 
@@ -74,7 +75,10 @@ func (s *Store) Read(ctx context.Context) (*View, error) {
 		if v.Open, err = openFindings(ctx, tx); err != nil {
 			return err
 		}
-		if v.Reminders, err = openReminders(ctx, tx); err != nil {
+		if v.Closed, err = closedLately(ctx, tx, s.clock().Add(-tellClosed)); err != nil {
+			return err
+		}
+		if v.Reminders, err = allReminders(ctx, tx); err != nil {
 			return err
 		}
 		v.Digests, err = digests(ctx, tx)

@@ -66,7 +66,7 @@ func OpenReadOnly(ctx context.Context, path string) (_ *Store, err error) {
 	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("there is no database %s: name it in the configuration, or make one with antidotary demo --keep FOLDER", path)
 	}
-	s := &Store{dialect: sqliteDialect, clock: func() time.Time { return time.Time{} }}
+	s := &Store{dialect: sqliteDialect, clock: func() time.Time { return time.UnixMicro(0) }}
 	defer func() {
 		if err != nil {
 			err = errors.Join(err, s.Close())

@@ -10,19 +10,14 @@ import (
 	"antidotary/compliance"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
+	"antidotary/notify"
 )
 
-// Reminder says that somebody was told of one threshold of one step. Each is
+// Reminder is a line of the ledger with the mail that told it. Each is
 // unique: that is what keeps anybody from being told twice.
 type Reminder struct {
-	Key       compliance.Key
-	Do        compliance.Code
-	Instance  inventory.Ref
-	Arm       int
-	Threshold int
-	Recipient inventory.ID
-	Mail      inventory.ID
-	At        time.Time
+	notify.Reminder
+	Mail inventory.ID
 }
 
 type reminderRow struct {
@@ -39,7 +34,7 @@ type reminderRow struct {
 	At            int64   `bun:"at"`
 }
 
-func openReminders(ctx context.Context, tx bun.IDB) ([]Reminder, error) {
+func allReminders(ctx context.Context, tx bun.IDB) ([]Reminder, error) {
 	var rows []reminderRow
 	err := tx.NewSelect().Model(&rows).Scan(ctx)
 	if err != nil {
@@ -47,8 +42,8 @@ func openReminders(ctx context.Context, tx bun.IDB) ([]Reminder, error) {
 	}
 	out := make([]Reminder, len(rows))
 	for i, r := range rows {
-		out[i] = Reminder{Key: compliance.Key{Requirement: r.Requirement, Subject: r.Subject.Ref, Occurrence: r.Occurrence}, Do: compliance.Code(r.Do),
-			Instance: r.Instance.Ref, Arm: r.Arm, Threshold: r.Threshold, Recipient: inventory.ID(r.Recipient), Mail: inventory.ID(r.Mail), At: instant(r.At)}
+		out[i] = Reminder{notify.Reminder{Key: compliance.Key{Requirement: r.Requirement, Subject: r.Subject.Ref, Occurrence: r.Occurrence}, Do: compliance.Code(r.Do),
+			Instance: r.Instance.Ref, Arm: r.Arm, Threshold: r.Threshold, Recipient: inventory.ID(r.Recipient)}, inventory.ID(r.Mail)}
 	}
 	return out, nil
 }

@@ -4,11 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"antidotary/compliance"
 	"antidotary/daemon/store"
 	"antidotary/inventory"
+	"antidotary/inventory/day"
 	"antidotary/notify"
 )
 
@@ -61,12 +63,13 @@ func (s *Sweeper) once(ctx context.Context) (*Result, error) {
 		return nil, fmt.Errorf("read records for the sweep: %w", err)
 	}
 	result := s.judge(view, started)
-	if result.Mails, err = s.mails(result, view, started); err != nil {
+	reminders, err := s.compose(result, started)
+	if err != nil {
 		return nil, err
 	}
 	err = s.Store.StoreSweep(ctx, view.Guard(), store.Sweep{
 		ID: inventory.NewID(), Started: started, Transitions: result.Transitions,
-		Reminders: reminders(result), Mails: result.Mails,
+		Reminders: reminders, Mails: result.Mails,
 		PackHash: s.Book.Hash, HolidayHash: s.Book.Holidays.Hash(), Engine: s.Engine, Judged: len(result.Report.Judgements),
 	})
 	if err != nil {
@@ -84,9 +87,24 @@ func (s *Sweeper) judge(view *store.View, now time.Time) *Result {
 	r := &Result{Report: compliance.Evaluate(s.Book, &snapshot, compliance.Ask{Now: now})}
 	r.Transitions = compliance.Diff(view.Open, r.Report, now, inventory.NewID)
 	r.Open = after(view.Open, r.Transitions)
-	r.Outcome = notify.Plan(notify.Input{Now: now, Report: r.Report, Transitions: r.Transitions, Open: r.Open,
-		Ledger: view.Reminders, Mailed: view.Mailed})
+	in := notify.Input{Now: now, Report: r.Report, Open: r.Open, Closed: closed(view.Closed, r.Transitions)}
+	for _, told := range view.Reminders {
+		in.Ledger = append(in.Ledger, told.Reminder)
+	}
+	in.Mailed = func(to inventory.ID, on day.Day) bool { return view.Digests[store.DigestKey{Recipient: to, Day: on}] }
+	r.Outcome = notify.Plan(in)
 	return r
+}
+
+// closed gives the findings that ended lately or in this sweep.
+func closed(lately []compliance.Finding, transitions []compliance.Transition) []compliance.Finding {
+	out := slices.Clone(lately)
+	for _, t := range transitions {
+		if t.Move == compliance.Closed {
+			out = append(out, *t.After)
+		}
+	}
+	return out
 }
 
 // after gives the findings that are open after the transitions.

@@ -34,7 +34,7 @@ var files embed.FS
 
 var pages = template.Must(template.New("").Funcs(template.FuncMap{
 	"day": words.Day, "relative": words.Relative, "standing": words.Standing, "role": words.Role,
-	"inc": func(i int) int { return i + 1 }, "caution": func() string { return answer.Caution },
+	"inc": func(i int) int { return i + 1 }, "caution": func() string { return words.Caution },
 	"safe": func(d day.Day) bool { return !d.IsZero() },
 }).ParseFS(files, "page.html", "mail.html"))
 
