@@ -28,6 +28,7 @@ var attributesOf = map[inventory.Kind][]scope.Var{
 	inventory.KindOrganisation: {{Name: "mailed", Type: scope.Bool, Doc: "whether the house sends mail"}},
 	inventory.KindSite:         siteVars,
 	inventory.KindPlace:        siteVars,
+	inventory.KindPermit:       siteVars, // of the first place that the paper names
 	inventory.KindHolding:      slices.Concat(siteVars, speciesVars),
 	inventory.KindAnimal: slices.Concat(siteVars, speciesVars, []scope.Var{
 		{Name: "captive_bred", Type: scope.Bool, Doc: "whether the animal was bred in captivity"},

@@ -57,6 +57,8 @@ func (b *binder) subjects() iter.Seq[Duty] {
 		return each(b.view, b.view.People, b.person)
 	case inventory.KindFeed:
 		return each(b.view, b.view.Feeds, b.feed)
+	case inventory.KindPermit:
+		return each(b.view, b.view.Permits, b.permit)
 	case inventory.KindHolding:
 		return func(yield func(Duty) bool) {
 			for _, ref := range b.view.Holdings() {
@@ -100,6 +102,10 @@ func (b *binder) organisation(o *inventory.Organisation) Duty {
 
 func (b *binder) place(p *inventory.Place) Duty {
 	return b.duty(p.Ref(), day.Constant(p.Site), always, cohort{}, attributes{})
+}
+
+func (b *binder) permit(p *Permit) Duty {
+	return b.duty(p.Ref(), day.Constant(p.FirstSite()), always, cohort{}, attributes{})
 }
 
 func (b *binder) feed(f *Feed) Duty {

@@ -101,11 +101,7 @@ func (k paperKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
 			if !v.wants(p.Ref()) || asked || !ends {
 				continue
 			}
-			site := inventory.ID{}
-			if len(p.Sites) > 0 {
-				site = p.Sites[0]
-			}
-			d := Duty{Rule: r, Subject: p.Ref(), Applies: day.Constant(inventory.Yes), Sites: day.Constant(site), Topic: TopicPapers}
+			d := Duty{Rule: r, Subject: p.Ref(), Applies: day.Constant(inventory.Yes), Sites: day.Constant(p.FirstSite()), Topic: TopicPapers}
 			if !yield(d) {
 				return
 			}
@@ -114,9 +110,8 @@ func (k paperKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
 }
 
 func (k paperKind) Judge(v *View, d *Duty) Line {
-	p, _ := v.Permits.Get(d.Subject.ID)
 	kind := k.permitKind
-	return kind.open(v, d.Rule, p).line(v)
+	return kind.ownState(v, d)
 }
 
 func (k paperKind) Why(v *View, d *Duty, on day.Day) []Reason {

@@ -42,7 +42,7 @@ type permitKind struct {
 }
 
 func readPermitKind(m *strict.Map, r *Rule) Kind {
-	wrongSubject(m, r, inventory.KindAnimal, inventory.KindSite, inventory.KindPerson)
+	wrongSubject(m, r, inventory.KindAnimal, inventory.KindSite, inventory.KindPerson, inventory.KindPermit)
 	k := &permitKind{class: readWord(m, "class"), pending: notEnough}
 	match := []string{"holder", "place", "taxon", "number"}
 	if m.Has("match") {
@@ -71,8 +71,26 @@ func readPermitKind(m *strict.Map, r *Rule) Kind {
 	return k
 }
 
-// Bind implements Kind.
-func (k *permitKind) Bind(v *View, r *Rule) iter.Seq[Duty] { return v.bind(r, TopicPapers) }
+// Bind implements Kind. A rule about papers themselves binds those of its
+// class.
+func (k *permitKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
+	duties := v.bind(r, TopicPapers)
+	if r.Subject != inventory.KindPermit {
+		return duties
+	}
+	return func(yield func(Duty) bool) {
+		for d := range duties {
+			p, ok := v.Permits.Get(d.Subject.ID)
+			if !ok || p.Class != k.class {
+				continue
+			}
+			v.papers.asked[p.ID] = struct{}{}
+			if !yield(d) {
+				return
+			}
+		}
+	}
+}
 
 // Cohort implements Cohort: animals of one species at one site, kept by one
 // custodian and named on no paper, stand under the same papers.
@@ -93,6 +111,9 @@ func (k *permitKind) Cohort(v *View, d *Duty) (any, inventory.ID, bool) {
 
 // Judge implements Kind.
 func (k *permitKind) Judge(v *View, d *Duty) Line {
+	if d.Subject.Kind == inventory.KindPermit {
+		return k.ownState(v, d)
+	}
 	return day.Switch(d.Sites, func(site inventory.ID) Line {
 		best := day.Constant(notApplicable)
 		for _, p := range v.papers.candidates(k.class, d.Subject, site) {
@@ -242,6 +263,9 @@ func (v *View) countUnder(p *Permit, g *Grant) day.Line[int] {
 
 // Why implements Kind.
 func (k *permitKind) Why(v *View, d *Duty, on day.Day) []Reason {
+	if p, ok := v.Permits.Get(d.Subject.ID); ok && d.Subject.Kind == inventory.KindPermit {
+		return k.whyPaper(v, d, p, on)
+	}
 	site := d.Site(on)
 	var reasons []Reason
 	for _, p := range v.papers.candidates(k.class, d.Subject, site) {

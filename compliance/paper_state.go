@@ -35,6 +35,15 @@ func (k *permitKind) stateOf(v *View, d *Duty, p *Permit) Line {
 	return line
 }
 
+// ownState is the line of a paper that is asked about for its own sake.
+func (k *permitKind) ownState(v *View, d *Duty) Line {
+	p, ok := v.Permits.Get(d.Subject.ID)
+	if !ok {
+		return day.Constant(notApplicable)
+	}
+	return k.open(v, d.Rule, p).line(v)
+}
+
 func (k *permitKind) open(v *View, r *Rule, p *Permit) *paper {
 	out := &paper{Permit: p, kind: k, owner: r.Owner, window: r.Window,
 		let:     v.decided(WillNotRenew, p.Ref()),

@@ -117,6 +117,15 @@ func (p *Permit) Start() day.Day {
 	return p.Issued
 }
 
+// FirstSite gives the first place that the paper names; zero where it names
+// none.
+func (p *Permit) FirstSite() inventory.ID {
+	if len(p.Sites) == 0 {
+		return inventory.ID{}
+	}
+	return p.Sites[0]
+}
+
 // Lists says whether the paper's list of animals has a species.
 func (p *Permit) Lists(s *inventory.Species) inventory.Tri {
 	if len(p.Grants) == 0 {

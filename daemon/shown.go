@@ -21,6 +21,7 @@ type shown struct {
 
 func (s *shown) swept(r *sweep.Result) {
 	c := answer.NewCheck(r.Report)
+	c.NobodyTold = c.NobodyTold || r.Outcome.NobodyTold
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.check = c

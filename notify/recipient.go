@@ -6,6 +6,7 @@ import (
 	"antidotary/compliance"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
+	"antidotary/notify/message"
 )
 
 // Unreachable is a finding of which nobody can be told.
@@ -22,7 +23,7 @@ type roster struct {
 func newRoster(s *compliance.Snapshot) *roster {
 	r := &roster{}
 	for p := range s.People.All() {
-		if p.Email != "" {
+		if message.CheckAddress(p.Email) == nil {
 			r.people = append(r.people, p)
 		}
 	}

@@ -32,6 +32,11 @@ what, by when, what follows if not, whose it is, by which rule, on which facts.
 				return err
 			}
 			c := answer.NewCheck(r)
+			if off, err := a.mailOff(); err != nil {
+				return err
+			} else if off {
+				c.NobodyTold = true
+			}
 			a.code = exitCode(c.Worst())
 			return a.print(c)
 		},

@@ -130,6 +130,13 @@ func (a *app) report(ctx context.Context, q daemon.Question) (*compliance.Report
 	return daemon.Evaluate(ctx, opt, q)
 }
 
+// mailOff says whether the configuration sends no mail of the records that
+// are asked.
+func (a *app) mailOff() (bool, error) {
+	opt, err := a.options()
+	return a.demo == "" && opt.Config.Mail.Mode == config.MailNone, err
+}
+
 // demoFlag lets a question be asked of the demo house instead of a database.
 func (a *app) demoFlag(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&a.demo, "demo", "", "ask of a demo house, full or small, instead of the records")

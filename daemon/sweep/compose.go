@@ -12,6 +12,9 @@ import (
 // compose makes the bytes of every digest, as they will be sent however often
 // they are tried, and ties the reminders to the mail that tells them.
 func (s *Sweeper) compose(r *Result, now time.Time) ([]store.Reminder, error) {
+	if s.Sender.Address == "" { // mail is switched off: nothing is told, and the ledger knows it
+		r.Outcome.NobodyTold, r.Outcome.Digests = true, nil
+	}
 	var told []store.Reminder
 	for i := range r.Outcome.Digests {
 		d := &r.Outcome.Digests[i]
