@@ -124,12 +124,12 @@ func TestReason(t *testing.T) {
 		want string
 	}{
 		{"a day is written out", compliance.Because("list-stale-since", "topic", "stock", "day", "2026-12-14", "keeper", "lead-keeper"),
-			"The list of stock was good to Mon 14 Dec 2026; the lead keeper has not confirmed it since."},
+			"The list of stock is out of date; last good day: Mon 14 Dec 2026. The lead keeper has yet to confirm it."},
 		{"an activity in words", compliance.Because("activity-never", "activity", "drill.escape"), "There is no record of escape drill."},
 		{"a yearly activity has no end", compliance.Because("activity-last", "activity", "report.inventory", "day", "2026-01-05", "passed", "yes"),
 			"Last done: inventory report on Mon 5 Jan 2026; passed: yes."},
 		{"an unknown end", compliance.Because("lot", "lot", "X1", "vials", "4", "usable", "0", "end", "unknown"),
-			"Lot X1: 4 vials here, 0 of them usable, good to the end of a day that is not recorded."},
+			"Lot X1: 4 vials here, 0 of them usable; last good day: not recorded."},
 	} {
 		if got := Reason(c.in); got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
