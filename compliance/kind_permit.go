@@ -266,21 +266,33 @@ func (k *permitKind) Why(v *View, d *Duty, on day.Day) []Reason {
 	if p, ok := v.Permits.Get(d.Subject.ID); ok && d.Subject.Kind == inventory.KindPermit {
 		return k.whyPaper(v, d, p, on)
 	}
+	return k.whyPapers(v, d, on)
+}
+
+// whyPapers tells of the papers that are for the subject, the best first; of
+// the others only where none is.
+func (k *permitKind) whyPapers(v *View, d *Duty, on day.Day) []Reason {
 	site := d.Site(on)
 	var reasons []Reason
+	var others []string
 	for _, p := range v.papers.candidates(k.class, d.Subject, site) {
 		fits, doubt := k.fits(v, d.Subject, p, site)
-		switch {
-		case fits == inventory.No:
-			reasons = append(reasons, Because("paper-not-for-this", "paper", p.Number))
+		if fits == inventory.No {
+			others = append(others, p.Number)
 			continue
-		case fits == inventory.Unknown:
+		}
+		if fits == inventory.Unknown {
 			reasons = append(reasons, Because("paper-doubtful", "paper", p.Number, "lacks", string(doubt)))
 		}
 		reasons = append(reasons, k.whyPaper(v, d, p, on)...)
 	}
-	if len(reasons) == 0 {
-		reasons = append(reasons, Because("no-paper-of-class", "class", strings.ReplaceAll(k.class, "-", " ")))
+	switch {
+	case len(reasons) > 0:
+		return reasons
+	case len(others) > 0:
+		slices.Sort(others)
+		return []Reason{Because("paper-not-for-this", "papers", strings.Join(others, ", "))}
+	default:
+		return []Reason{Because("no-paper-of-class", "class", strings.ReplaceAll(k.class, "-", " "))}
 	}
-	return reasons
 }

@@ -16,7 +16,7 @@ var reasons = map[compliance.Code]string{
 	"paper-decided":       "The authority decided on {day}: {outcome}.",
 	"paper-deficient":     "The authority said on {day} that the renewal is not sufficient; until that is mended it protects nothing.",
 	"paper-suspended":     "The paper is suspended from {from}; lifted: {lifted}.",
-	"paper-not-for-this":  "Paper {paper} is of the class asked for, but not for this holder, place or species.",
+	"paper-not-for-this":  "None of the papers of the class asked for ({papers}) is for this holder, place and species.",
 	"paper-doubtful":      "Whether paper {paper} is for this cannot be told: {lacks}.",
 	"paper-number":        "The paper allows {max} of {taxon}; {held} are held.",
 	"no-paper-of-class":   "No paper of the class asked for ({class}) is recorded for this.",
