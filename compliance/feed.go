@@ -99,3 +99,9 @@ func (f *Feed) Freshness(today day.Day, routine bool) day.Line[Freshness] {
 	}
 	return b.Line()
 }
+
+// confirm is the step that keeps the list fresh.
+func (f *Feed) confirm(window int) Step {
+	until := f.FreshUntil()
+	return Step{Do: ConfirmList, Instance: f.Ref(), By: until, Legal: until, Window: window, Owner: f.Keeper}
+}

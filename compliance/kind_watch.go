@@ -51,7 +51,7 @@ func (k *watchKind) Judge(v *View, d *Duty) Line {
 
 func (k *watchKind) list(v *View, d *Duty, f *Feed, fresh Freshness) Verdict {
 	until := f.FreshUntil()
-	step := Step{Do: ConfirmList, Instance: f.Ref(), By: until, Legal: until, Window: d.Rule.Window, Owner: f.Keeper}
+	step := f.confirm(d.Rule.Window)
 	switch {
 	case fresh == Outside:
 		return Verdict{}

@@ -22,7 +22,7 @@ func (n NotWatched) Ref() inventory.Ref {
 }
 
 // Name says what the declaration is about.
-func (n NotWatched) Name() string { return "not watched until " + n.Last.String() }
+func (n NotWatched) Name() string { return "until " + n.Last.String() }
 
 // Check says what is wrong with the record's own fields.
 func (n NotWatched) Check() error {

@@ -109,7 +109,8 @@ func get[T inventory.Record](t inventory.Table[T], ref inventory.Ref) inventory.
 }
 
 // NameOf gives what people call a record: "permit SR-114", or for a holding
-// "Naja kaouthia at Larkspur House".
+// "Naja kaouthia at Larkspur House". Where the name says what it is, the kind
+// is left out.
 func (s *Snapshot) NameOf(ref inventory.Ref) string {
 	if ref.IsZero() {
 		return ""
@@ -118,8 +119,18 @@ func (s *Snapshot) NameOf(ref inventory.Ref) string {
 	if rec == nil {
 		return ref.String()
 	}
-	if ref.Kind == inventory.KindHolding {
+	switch ref.Kind {
+	case inventory.KindHolding:
 		return rec.Name() + " at " + s.Site(ref.At).Title
+	case inventory.KindFeed:
+		if site := rec.(Feed).Site; site != (inventory.ID{}) {
+			return rec.Name() + " at " + s.Site(site).Title
+		}
+		return rec.Name() + " at every site"
+	case inventory.KindPlace:
+		return rec.Name() + " at " + s.Site(rec.(inventory.Place).Site).Title
+	case inventory.KindOrganisation, inventory.KindSite, inventory.KindSpecies, inventory.KindPerson, inventory.KindProduct, inventory.KindAuthority:
+		return rec.Name()
 	}
 	return ref.Kind.String() + " " + rec.Name()
 }

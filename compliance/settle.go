@@ -60,11 +60,20 @@ func (v *View) throughList(topic Topic, site inventory.ID, line Line) Line {
 		case f == Outside && verdict.Standing == OutOfOrder:
 			return v.in.Of(Verdict{Standing: CannotTell, State: ListMissing, Cause: feed.Ref(), Step: verdict.Step})
 		case f == Stale && verdict.Standing == InOrder:
-			return v.in.Of(Verdict{Standing: CannotTell, State: ListStale, Cause: feed.Ref(), Step: verdict.Step})
+			return v.in.Of(Verdict{Standing: CannotTell, State: ListStale, Cause: feed.Ref(), Step: v.stepUnder(feed, site, verdict.Step)})
 		default:
 			return verdict
 		}
 	})
+}
+
+// stepUnder is the step while a list is stale: to confirm the list, unless
+// the duty's own step has come within its window and must not be lost.
+func (v *View) stepUnder(feed *Feed, site inventory.ID, own Step) Step {
+	if !own.IsZero() && own.Opens() <= v.Today(site) {
+		return own
+	}
+	return feed.confirm(0)
 }
 
 func siteRef(id inventory.ID) inventory.Ref {

@@ -29,9 +29,9 @@ func Find(r *compliance.Report, name string) (inventory.Ref, error) {
 		}
 		seen[ref] = true
 		full := r.View.NameOf(ref)
-		_, short, _ := strings.Cut(full, " ")
-		if ref.Kind == inventory.KindHolding {
-			short = full
+		short := full
+		if rec := r.View.Lookup(ref); rec != nil && ref.Kind != inventory.KindHolding {
+			short = rec.Name()
 		}
 		switch {
 		case strings.ToLower(short) == want || strings.ToLower(full) == want:

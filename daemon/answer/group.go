@@ -30,7 +30,7 @@ func (p *printer) group(number int, g notify.Group, today day.Day) {
 		p.field("fact", reason)
 	}
 	if more := len(g.Reasons) - 4; more > 0 {
-		p.field("", fmt.Sprintf("and %d more facts: antidotary explain shows them", more))
+		p.field("", fmt.Sprintf("more facts (%d): antidotary explain shows them", more))
 	}
 	p.field("rule", fmt.Sprintf("%s: %s (%s)", g.Rule, g.Citation, g.Certainty))
 }
@@ -39,8 +39,6 @@ func (p *printer) group(number int, g notify.Group, today day.Day) {
 func (p *printer) field(label, text string) { p.write(words.Labelled(label, text, width)) }
 
 // text prints a paragraph, wrapped.
-func (p *printer) text(text string) {
-	p.write(strings.TrimLeft(words.Labelled("", text, width), " "))
-}
+func (p *printer) text(text string) { p.write(words.Wrapped(text, width)) }
 
 func (p *printer) write(text string) { p.line("%s", strings.TrimSuffix(text, "\n")) }

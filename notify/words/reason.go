@@ -20,7 +20,7 @@ var reasons = map[compliance.Code]string{
 	"paper-doubtful":      "Whether paper {paper} is for this cannot be told: {lacks}.",
 	"paper-number":        "The paper allows {max} of {taxon}; {held} are held.",
 	"no-paper-of-class":   "No paper of the class asked for ({class}) is recorded for this.",
-	"pending-continues":   "What a pending renewal is worth: the old paper continues, by {citation}.",
+	"pending-continues":   "Only a renewal that was filed in time lets the old paper continue, by {citation}.",
 	"pending-not-covered": "What a pending renewal is worth: nothing after the last day; the rule cites {citation}.",
 	"pending-void":        "What a pending renewal is worth: nothing, the paper is void on expiry, by {citation}.",
 	"holidays-unknown":    "{day} is provisional: the holidays of that year, or of that office, are not in the data.",

@@ -8,10 +8,16 @@ import (
 // Labelled writes a text behind its label, wrapped to a width, with the
 // following lines set below the text's beginning. It ends with a line break.
 func Labelled(label, text string, width int) string {
-	const indent = 14
+	return wrapped(fmt.Sprintf("%12s  ", label), 14, text, width)
+}
+
+// Wrapped writes a paragraph, wrapped to a width. It ends with a line break.
+func Wrapped(text string, width int) string { return wrapped("", 0, text, width) }
+
+func wrapped(head string, indent int, text string, width int) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%12s  ", label)
-	n := indent
+	b.WriteString(head)
+	n := len(head)
 	for i, word := range strings.Fields(text) {
 		switch {
 		case i == 0:
