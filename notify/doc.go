@@ -13,10 +13,13 @@
 //     whenever it opens or becomes worse (Due). What is due is worked out from
 //     the finding and the ledger of what was told, never from which sweep ran,
 //     so down time of any length costs delay and no news.
-//  3. How: one digest for a person and local day. Whatever is due goes into
+//  3. Ended: whoever was told of an episode, and still works here, hears that it
+//     ended, unless its duty is open again.
+//  4. How: one digest for a person and local day. Whatever is due goes into
 //     it, and all of it is written to the ledger with it; if today's digest
 //     was queued already, it waits for tomorrow's, and the ledger knows
 //     nothing of it.
-//  4. Words: items with one cause are one entry; news first, then what still
-//     stands, in a line each.
+//  5. Words: items with one cause are one entry; what changed first, then what
+//     is due by its day, then what ended and what still stands, in a line each;
+//     then what nobody can be told of, what is not known, and what was checked.
 package notify

@@ -11,11 +11,13 @@ import (
 )
 
 // Group is items that share rule, cause, state and step: one permit that
-// lapses is one entry that names its animals.
+// lapses is one entry that names its animals. Items without a cause share the
+// site instead.
 type Group struct {
-	Item         // the first
-	Names string // of all, at most twelve
-	Count int
+	Item           // the first
+	Names   string // of all, at most twelve
+	Count   int
+	FactsOf string // the first's name, where the facts of others differ
 }
 
 // mostNames is how many names an entry lists.
@@ -32,6 +34,7 @@ func Sort(items []Item) {
 			cmp.Compare(a.Name, b.Name),
 			cmp.Compare(a.Requirement, b.Requirement),
 			cmp.Compare(a.Occurrence, b.Occurrence),
+			cmp.Compare(a.Subject, b.Subject), // two may have one name
 		)
 	})
 }
@@ -46,20 +49,22 @@ func (it *Item) by() day.Day {
 // Groups merges items by cause, in the order of their first members.
 func Groups(items []Item) []Group {
 	type alike struct {
-		rule, cause string
-		state       compliance.Code
-		step        Step
-		alone       string
+		rule, cause, site, whose string
+		state                    compliance.Code
+		standing                 compliance.Standing
+		step                     Step
+		mention                  Mention
+		how                      compliance.Closing
 	}
 	at := make(map[alike]int)
 	var members [][]Item
 	for _, it := range items {
-		k := alike{rule: it.Rule, cause: it.Cause, state: it.State}
+		k := alike{rule: it.Rule, cause: it.Cause, whose: it.Whose, state: it.State, standing: it.Standing, mention: it.Mention, how: it.How}
 		if it.Step != nil {
 			k.step = *it.Step
 		}
 		if it.Cause == "" {
-			k.alone = it.Subject + " " + it.Occurrence
+			k.site = it.Site
 		}
 		i, known := at[k]
 		if !known {
@@ -71,20 +76,32 @@ func Groups(items []Item) []Group {
 	}
 	var out []Group
 	for _, list := range members {
-		out = append(out, Group{list[0], Names(list), len(list)})
+		out = append(out, Group{list[0], Names(list), len(list), factsOf(list)})
 	}
 	return out
+}
+
+// factsOf gives whose facts an entry shows, where not all have the same.
+func factsOf(list []Item) string {
+	for _, it := range list[1:] {
+		if !slices.Equal(it.Reasons, list[0].Reasons) {
+			return list[0].Name
+		}
+	}
+	return ""
 }
 
 // Names lists at most twelve names, each once.
 func Names(items []Item) string {
 	var list []string
+	seen := make(map[string]bool)
 	for _, it := range items {
 		name := it.Name
 		if it.Occurrence != "" {
 			name += " for " + it.Occurrence
 		}
-		if !slices.Contains(list, name) {
+		if !seen[name] {
+			seen[name] = true
 			list = append(list, name)
 		}
 	}

@@ -27,6 +27,12 @@ type Item struct {
 	Certainty   string              `json:"certainty"`
 	Cause       string              `json:"cause,omitempty"`
 	Reasons     []string            `json:"reasons,omitempty"`
+
+	// In a digest alone:
+	Mention Mention            `json:"-"` // why it is told now; empty where it only still stands
+	Whose   string             `json:"-"` // whose step it is, and who is told
+	Then    string             `json:"-"` // what follows when the act-by day passes
+	How     compliance.Closing `json:"-"` // how it ended
 }
 
 // Step is what somebody must do, in words.
@@ -40,8 +46,20 @@ type Step struct {
 	Provisional bool            `json:"provisional,omitempty"`
 }
 
-// Describe puts a finding into words, as of today at its site.
+// Describe puts a finding into words, as of today at its site, with the facts
+// behind it.
 func Describe(r *compliance.Report, f compliance.Finding) Item {
+	it := brief(r, f)
+	if j := r.Of(f.Key); j != nil {
+		for _, reason := range r.Why(j, r.View.Today(f.Site)) {
+			it.Reasons = append(it.Reasons, words.Reason(reason))
+		}
+	}
+	return it
+}
+
+// brief leaves out the facts, which take longest to find.
+func brief(r *compliance.Report, f compliance.Finding) Item {
 	today := r.View.Today(f.Site)
 	it := Item{
 		Requirement: f.Key.Requirement,
@@ -56,6 +74,7 @@ func Describe(r *compliance.Report, f compliance.Finding) Item {
 		Rule:        f.Rule,
 		Step:        DescribeStep(f.Verdict.Step, today),
 		Cause:       r.View.NameOf(f.Verdict.Cause),
+		How:         f.How,
 	}
 	if f.Site != (inventory.ID{}) && f.Site != inventory.Nowhere {
 		it.Site = r.View.Site(f.Site).Title
@@ -67,9 +86,6 @@ func Describe(r *compliance.Report, f compliance.Finding) Item {
 	if rule := j.Binding(today).Rule; rule != nil {
 		it.Title, it.Consequence = rule.Title, rule.Consequence
 		it.Citation, it.Certainty = rule.Citation.Text, rule.Citation.Certainty.Words()
-	}
-	for _, reason := range r.Why(j, today) {
-		it.Reasons = append(it.Reasons, words.Reason(reason))
 	}
 	return it
 }

@@ -35,48 +35,64 @@ type Digest struct {
 	News      []Item // opened, worse, or a threshold has come
 	Standing  []Item // told before, and still so
 	Ended     []Item
+	Nobody    []Item     // of which nobody can be told; for those who can mend that
+	Unknown   int        // duties of the whole house that cannot be told
 	Reminders []Reminder // to be written to the ledger with it
 }
 
 // Plan decides who is told what. The order of the input does not matter.
 func Plan(in Input) Outcome {
-	p := &planner{in: in, ledger: newLedger(in.Ledger), roster: newRoster(in.Report.View.Snapshot), drafts: make(map[inventory.ID]*draft)}
+	p := &planner{in: in, ledger: newLedger(in.Ledger), roster: newRoster(in.Report.View.Snapshot),
+		drafts: make(map[inventory.ID]*draft), tellings: make(map[*compliance.Finding]telling), words: make(map[*compliance.Finding]Item)}
 	out := Outcome{NobodyTold: !in.Report.View.House().Mailed}
+	open := make(map[compliance.Key]bool, len(in.Open))
 	for i := range in.Open {
 		f := &in.Open[i]
-		today := in.Report.View.Today(f.Site)
-		people := p.roster.told(f, p.owner(f), today)
-		if len(people) == 0 {
-			out.Unreachable = append(out.Unreachable, Unreachable{*f, p.owner(f)})
+		open[f.Key] = true
+		if f.Verdict.Standing == compliance.CannotTell {
+			p.unknown++
 		}
-		opened := day.In(f.Opened, p.zone(f.Site))
-		for _, person := range people {
-			p.open(person, f, Due(f, opened, today))
-		}
+		p.open(f)
 	}
 	for i := range in.Closed {
-		p.closed(&in.Closed[i])
+		if f := &in.Closed[i]; !open[f.Key] { // it may have opened again: then it has not ended
+			p.closed(f)
+		}
 	}
+	for _, f := range p.nobody {
+		out.Unreachable = append(out.Unreachable, Unreachable{*f, p.owner(f)})
+	}
+	slices.SortFunc(out.Unreachable, func(a, b Unreachable) int { return a.Finding.Key.Compare(b.Finding.Key) })
 	if !out.NobodyTold {
 		out.Digests = p.digests()
 	}
-	slices.SortFunc(out.Unreachable, func(a, b Unreachable) int { return a.Finding.Key.Compare(b.Finding.Key) })
 	return out
 }
 
 type planner struct {
-	in     Input
-	ledger *ledger
-	roster *roster
-	drafts map[inventory.ID]*draft
+	in       Input
+	ledger   *ledger
+	roster   *roster
+	drafts   map[inventory.ID]*draft
+	tellings map[*compliance.Finding]telling
+	words    map[*compliance.Finding]Item // of findings told, with their facts
+	nobody   []*compliance.Finding        // can be told of these
+	unknown  int
 }
 
 // draft is a digest before its items are put into words, which is done only
 // if it is sent.
 type draft struct {
-	to                    *compliance.Person
-	news, standing, ended []*compliance.Finding
-	reminders             []Reminder
+	to        *compliance.Person
+	news      []mentioned
+	standing  []*compliance.Finding
+	ended     []*compliance.Finding
+	reminders []Reminder
+}
+
+type mentioned struct {
+	*compliance.Finding
+	why Mention
 }
 
 // owner is whom the step is for, or else the rule.
@@ -109,21 +125,31 @@ func (p *planner) draft(to *compliance.Person) *draft {
 	return d
 }
 
-func (p *planner) open(to *compliance.Person, f *compliance.Finding, due []int) {
-	d := p.draft(to)
-	untold := p.ledger.untold(f, to.ID, due)
-	if len(untold) == 0 {
-		d.standing = append(d.standing, f)
-		return
+// open drafts what is to be said of an open finding, to each who is told.
+func (p *planner) open(f *compliance.Finding) {
+	today := p.in.Report.View.Today(f.Site)
+	t := p.roster.told(f, p.owner(f), today)
+	p.tellings[f] = t
+	if len(t.people) == 0 {
+		p.nobody = append(p.nobody, f)
 	}
-	d.news = append(d.news, f)
-	d.reminders = append(d.reminders, untold...)
+	due := Due(f, day.In(f.Opened, p.zone(f.Site)), today)
+	for _, to := range t.people {
+		d := p.draft(to)
+		untold := p.ledger.untold(f, to.ID, due)
+		if len(untold) == 0 {
+			d.standing = append(d.standing, f)
+			continue
+		}
+		d.news = append(d.news, mentioned{f, p.ledger.mention(f, to.ID, untold)})
+		d.reminders = append(d.reminders, untold...)
+	}
 }
 
-// closed tells whoever had heard of the finding.
+// closed tells whoever heard of the finding and still works here.
 func (p *planner) closed(f *compliance.Finding) {
 	for _, to := range p.roster.people {
-		if !p.ledger.anyone[about{f.Key, to.ID}] {
+		if p.ledger.heard(f, to.ID) < 0 || !to.Here(p.localDay(to)) {
 			continue
 		}
 		if untold := p.ledger.untold(f, to.ID, []int{toldClosed}); len(untold) > 0 {
@@ -141,25 +167,61 @@ func (p *planner) digests() (out []Digest) {
 		if len(d.news)+len(d.ended) == 0 || p.in.Mailed(d.to.ID, today) {
 			continue
 		}
-		digest := Digest{To: d.to, Day: today, Reminders: d.reminders,
-			News: p.items(d.news), Standing: p.items(d.standing), Ended: p.items(d.ended)}
-		slices.SortFunc(digest.Reminders, compareReminders)
-		out = append(out, digest)
+		out = append(out, p.digest(d, today))
 	}
 	slices.SortFunc(out, func(a, b Digest) int { return slices.Compare(a.To.ID[:], b.To.ID[:]) })
 	return out
 }
 
-// localDay is the person's own: that of the site where the person works, or
-// of the house's reckoning where none is recorded.
-func (p *planner) localDay(to *compliance.Person) day.Day {
-	return day.In(p.in.Now, p.zone(to.Site))
+func (p *planner) digest(d *draft, today day.Day) Digest {
+	out := Digest{To: d.to, Day: today, Reminders: d.reminders, Unknown: p.unknown}
+	for _, n := range d.news {
+		it, t := p.described(n.Finding), p.tellings[n.Finding]
+		it.Mention, it.Whose, it.Then = n.why, t.whose(d.to), t.then(n.Finding)
+		out.News = append(out.News, it)
+	}
+	out.Standing, out.Ended = p.brief(d.standing), p.brief(d.ended)
+	if mends(d.to, today) {
+		out.Nobody = p.brief(p.nobody)
+	}
+	Sort(out.News)
+	slices.SortFunc(out.Reminders, compareReminders)
+	return out
 }
 
-func (p *planner) items(findings []*compliance.Finding) []Item {
+// mends says whether somebody can see to it that a role is held by a person
+// with a mail address.
+func mends(p *compliance.Person, today day.Day) bool {
+	return p.HasAnywhere(compliance.Head, today) || p.HasAnywhere(compliance.Administrator, today) || p.HasAnywhere(compliance.Operations, today)
+}
+
+// localDay is the person's own: that of the site where the person works, or
+// else that of the first site in which the person holds an office; UTC where
+// none is recorded.
+func (p *planner) localDay(to *compliance.Person) day.Day {
+	site := to.Site
+	for _, o := range to.Offices {
+		if site == (inventory.ID{}) {
+			site = o.Site
+		}
+	}
+	return day.In(p.in.Now, p.zone(site))
+}
+
+// described puts a finding into words once, however many are told.
+func (p *planner) described(f *compliance.Finding) Item {
+	it, known := p.words[f]
+	if !known {
+		it = Describe(p.in.Report, *f)
+		p.words[f] = it
+	}
+	return it
+}
+
+func (p *planner) brief(findings []*compliance.Finding) []Item {
 	var out []Item
 	for _, f := range findings {
-		out = append(out, Describe(p.in.Report, *f))
+		out = append(out, brief(p.in.Report, *f))
 	}
 	Sort(out)
 	return out

@@ -2,11 +2,13 @@ package notify
 
 import (
 	"slices"
+	"strings"
 
 	"antidotary/compliance"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 	"antidotary/notify/message"
+	"antidotary/notify/words"
 )
 
 // Unreachable is a finding of which nobody can be told.
@@ -31,31 +33,41 @@ func newRoster(s *compliance.Snapshot) *roster {
 	return r
 }
 
+// holding gives who holds a role at a site. What is the whole house's, or at
+// no recorded place, is everybody's who holds the role anywhere.
 func (r *roster) holding(role compliance.Role, site inventory.ID, today day.Day) (out []*compliance.Person) {
+	nowhere := site == inventory.ID{} || site == inventory.Nowhere
 	for _, p := range r.people {
-		if p.Has(role, site, today) || site == (inventory.ID{}) && p.HasAnywhere(role, today) {
+		if p.Has(role, site, today) || nowhere && p.HasAnywhere(role, today) {
 			out = append(out, p)
 		}
 	}
 	return out
 }
 
-// told gives who is told of a finding, and the role that it is told to;
-// nobody where nobody can be reached.
-func (r *roster) told(f *compliance.Finding, owner compliance.Role, today day.Day) []*compliance.Person {
-	var out []*compliance.Person
+// telling is who is told of one finding.
+type telling struct {
+	owner  compliance.Role // whose step it is
+	by     compliance.Role // who stands in, where it is another
+	people []*compliance.Person
+	head   bool // the head is among them
+}
+
+// told gives who is told of a finding; nobody where nobody can be reached.
+func (r *roster) told(f *compliance.Finding, owner compliance.Role, today day.Day) telling {
+	out := telling{owner: owner}
 	for _, role := range []compliance.Role{owner, compliance.Head, compliance.Administrator} {
-		if out = r.holding(role, f.Site, today); len(out) > 0 {
+		if out.people = r.holding(role, f.Site, today); len(out.people) > 0 {
+			out.by = role
 			break
 		}
 	}
-	if escalates(f) {
-		for _, head := range r.holding(compliance.Head, f.Site, today) {
-			if !slices.Contains(out, head) {
-				out = append(out, head)
-			}
+	for _, head := range r.holding(compliance.Head, f.Site, today) {
+		if !slices.Contains(out.people, head) && escalates(f) {
+			out.people = append(out.people, head)
 		}
 	}
+	out.head = escalates(f) || out.by == compliance.Head
 	return out
 }
 
@@ -63,4 +75,34 @@ func (r *roster) told(f *compliance.Finding, owner compliance.Role, today day.Da
 // head's business too.
 func escalates(f *compliance.Finding) bool {
 	return f.Missed || f.Verdict.Standing == compliance.OutOfOrder && f.Severity == compliance.Critical
+}
+
+// whose names the role whose step it is and everybody who is told, for one of
+// them to read. It holds names and no addresses.
+func (t *telling) whose(reader *compliance.Person) string {
+	names := []string{}
+	for _, p := range t.people {
+		if p == reader {
+			names = slices.Insert(names, 0, "you")
+		} else {
+			names = append(names, p.Called)
+		}
+	}
+	slices.Sort(names[min(1, len(names)):])
+	text := words.Role(t.owner)
+	if t.by != t.owner {
+		text = "nobody who can be mailed is " + text + " there, so this goes to the " + words.Role(t.by)
+	}
+	if len(names) == 1 {
+		return text + " (you alone are told)"
+	}
+	return text + " (told: " + strings.Join(names, ", ") + ")"
+}
+
+// then says what follows when the act-by day passes.
+func (t *telling) then(f *compliance.Finding) string {
+	if t.head || f.Verdict.Step.By.IsZero() {
+		return ""
+	}
+	return "from " + words.Day(f.Verdict.Step.By+1) + " on the head of collection is told too"
 }

@@ -19,8 +19,9 @@ type Reminder struct {
 	Recipient inventory.ID
 }
 
-// Thresholds that are no number of days before an act-by day. Each is apart
-// from every such number.
+// Thresholds that are no number of days before an act-by day. They are apart
+// from all such numbers and from each other: for weeks to run into news a
+// finding would have to stand for 19 years.
 const (
 	toldClosed = -1 << 20 // the episode has ended
 	toldNews   = -1 << 10 // less the number of worsenings: it opened, or became worse
@@ -56,36 +57,4 @@ func Due(f *compliance.Finding, opened, today day.Day) []int {
 		due = append(due, toldOver-weeks)
 	}
 	return due
-}
-
-// ledger answers what was told.
-type ledger struct {
-	told   map[Reminder]bool
-	anyone map[about]bool
-}
-
-// about is what somebody heard of at all.
-type about struct {
-	key       compliance.Key
-	recipient inventory.ID
-}
-
-func newLedger(reminders []Reminder) *ledger {
-	l := &ledger{told: make(map[Reminder]bool, len(reminders)), anyone: make(map[about]bool)}
-	for _, r := range reminders {
-		l.told[r] = true
-		l.anyone[about{r.Key, r.Recipient}] = true
-	}
-	return l
-}
-
-// untold gives the due thresholds that the recipient has not been told of.
-func (l *ledger) untold(f *compliance.Finding, to inventory.ID, due []int) (out []Reminder) {
-	for _, t := range due {
-		r := Reminder{Key: f.Key, Do: f.Verdict.Step.Do, Instance: f.Verdict.Step.Instance, Arm: f.Arm, Threshold: t, Recipient: to}
-		if !l.told[r] {
-			out = append(out, r)
-		}
-	}
-	return out
 }

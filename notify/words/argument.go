@@ -87,11 +87,11 @@ func durationOf(s string) string {
 	case err != nil:
 		return s
 	case d%(24*time.Hour) == 0:
-		return count(int(d/(24*time.Hour)), "day")
+		return Count(int(d/(24*time.Hour)), "day")
 	case d%time.Hour == 0:
-		return count(int(d/time.Hour), "hour")
+		return Count(int(d/time.Hour), "hour")
 	default:
-		return count(int(d/time.Minute), "minute")
+		return Count(int(d/time.Minute), "minute")
 	}
 }
 
@@ -100,14 +100,7 @@ func vialsOf(s string) string {
 	if err != nil {
 		return "a number of vials that is not recorded"
 	}
-	return count(n, "vial")
-}
-
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return strconv.Itoa(n) + " " + noun + "s"
+	return Count(n, "vial")
 }
 
 // attribute gives what an attribute of a scope means, in the words in which

@@ -125,13 +125,15 @@ func TestReasonsSpeakNoCode(t *testing.T) {
 
 func TestNamesOfCodes(t *testing.T) {
 	for got, want := range map[string]string{
-		Ruling(compliance.RunDown):     "the antivenom is not reordered",
-		Ruling("let-it-be"):            "let it be",
-		Basis(inventory.Excluded):      "it is stated not to work",
-		Basis(""):                      "its ground is not recorded",
-		Activity("count.antivenom"):    "antivenom count",
-		Activity("count"):              "count",
-		Activity("drill.bite-and-run"): "bite and run drill",
+		Ruling(compliance.RunDown):          "the antivenom is not reordered",
+		Count(1, "duty") + Count(2, "duty"): "1 duty2 duties",
+		Count(1, "day") + Count(0, "day"):   "1 day0 days",
+		Ruling("let-it-be"):                 "let it be",
+		Basis(inventory.Excluded):           "it is stated not to work",
+		Basis(""):                           "its ground is not recorded",
+		Activity("count.antivenom"):         "antivenom count",
+		Activity("count"):                   "count",
+		Activity("drill.bite-and-run"):      "bite and run drill",
 	} {
 		if got != want {
 			t.Errorf("got %q, want %q", got, want)
