@@ -6,7 +6,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 	"unicode/utf8"
 
 	"github.com/google/go-cmp/cmp"
@@ -37,7 +36,6 @@ func compose(t testing.TB, w *world, letter *Digest) message.Mail {
 
 func TestDigestsGolden(t *testing.T) {
 	w := newWorld(t, rules(t))
-	const dayLong = 24 * time.Hour
 	first := w.sweep()
 	check := func(name, to string, out Outcome) {
 		t.Helper()

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"pgregory.net/rapid"
 
 	"antidotary/compliance"
 	"antidotary/inventory"
@@ -43,6 +44,8 @@ func at(s string) time.Time {
 var start = at("2030-06-03T19:00:00Z")
 
 func d(s string) day.Day { return day.MustParse(s) }
+
+func untilDay(s string) day.End { return day.Until(d(s)) }
 
 func person(name string, site inventory.ID, roles ...compliance.Role) compliance.Person {
 	p := compliance.Person{ID: id(name), Called: name, Email: string(name[0]) + ".mail@larkspur.example", Site: site}
@@ -119,7 +122,7 @@ func rules(t testing.TB) *compliance.Rulebook {
 
 // world is a house with what a database would keep between sweeps.
 type world struct {
-	t        testing.TB
+	t        rapid.TB
 	book     *compliance.Rulebook
 	now      time.Time
 	snapshot *compliance.Snapshot
@@ -131,7 +134,7 @@ type world struct {
 	report   *compliance.Report
 }
 
-func newWorld(t testing.TB, book *compliance.Rulebook) *world {
+func newWorld(t rapid.TB, book *compliance.Rulebook) *world {
 	w := &world{t: t, book: book, now: start, snapshot: &compliance.Snapshot{}, mailed: make(map[string]bool)}
 	w.change(house()...)
 	return w
