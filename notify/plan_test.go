@@ -88,18 +88,20 @@ func TestDownTimeTellsOnce(t *testing.T) {
 	}
 }
 
+// renew records that the renewal of the cobras' paper was granted.
+func (w *world) renew() {
+	renewed := permit("SR-114", larkspur, untilDay("2030-09-30"))
+	renewed.Applications = []compliance.Application{{Posted: d("2030-06-04"), Received: d("2030-06-04"), Decided: d("2030-06-04"), Outcome: compliance.Granted}}
+	next := permit("SR-300", larkspur, untilDay("2033-09-30"))
+	next.From, next.Renews = d("2030-10-01"), renewed.ID
+	w.change(compliance.Record(renewed), compliance.Record(next))
+}
+
 func TestEndingsAreToldToWhoHeard(t *testing.T) {
 	w := newWorld(t, rules(t))
 	w.sweep()
-	renew := func() {
-		renewed := permit("SR-114", larkspur, untilDay("2030-09-30"))
-		renewed.Applications = []compliance.Application{{Posted: d("2030-06-04"), Received: d("2030-06-04"), Decided: d("2030-06-04"), Outcome: compliance.Granted}}
-		next := permit("SR-300", larkspur, untilDay("2033-09-30"))
-		next.From, next.Renews = d("2030-10-01"), renewed.ID
-		w.change(compliance.Record(renewed), compliance.Record(next))
-	}
 	w.wait(time.Hour)
-	renew()
+	w.renew()
 	w.sweep() // today's digest is out; the ending waits
 	w.wait(dayLong)
 	out := w.sweep()
@@ -115,6 +117,24 @@ func TestEndingsAreToldToWhoHeard(t *testing.T) {
 	w.wait(dayLong)
 	if letter := letterOf(w.sweep(), "Ada Quill"); letter != nil {
 		t.Errorf("the end is told again: %+v", letter.Ended)
+	}
+}
+
+func TestAnotherStepIsNoWorsening(t *testing.T) {
+	w := newWorld(t, rules(t))
+	w.sweep()
+	w.wait(dayLong)
+	posted := permit("SR-114", larkspur, untilDay("2030-09-30"))
+	posted.Applications = []compliance.Application{{Posted: d("2030-06-05")}}
+	w.change(compliance.Record(posted))
+	if got := mentions(letterOf(w.sweep(), "Ada Quill"), "paper.keep"); !slices.Equal(got, []Mention{NextStep}) {
+		t.Errorf("that the receipt is wanted now is told as %v", got)
+	}
+	w.wait(dayLong)
+	posted.Suspensions = []compliance.Suspension{{From: d("2030-06-05")}}
+	w.change(compliance.Record(posted))
+	if got := mentions(letterOf(w.sweep(), "Ada Quill"), "paper.keep"); !slices.Equal(got, []Mention{Worse}) {
+		t.Errorf("the suspension is told as %v", got)
 	}
 }
 
@@ -155,6 +175,7 @@ func TestWhoLeftHearsNothing(t *testing.T) {
 	gone := people()[0]
 	gone.Leaves = d("2030-06-05")
 	w.change(compliance.Record(gone))
+	w.renew() // what the person heard of ends
 	for range 40 {
 		for _, letter := range w.sweep().Digests {
 			if letter.To.Called == gone.Called {
