@@ -87,13 +87,14 @@ func (s Species) NativeIn(path string) Tri {
 	if s.RangeKnown != Yes || path == "" {
 		return Unknown
 	}
+	native := No
 	for _, area := range s.NativeTo {
 		if Within(path, area) {
 			return Yes
 		}
 		if Within(area, path) { // native to a part of the jurisdiction only
-			return Unknown
+			native = Unknown
 		}
 	}
-	return No
+	return native
 }
