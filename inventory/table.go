@@ -29,12 +29,30 @@ type Table[T Record] struct {
 // of the changes.
 const foldAt = 256
 
-// NewTable makes a table of rows with distinct identifiers; of two rows with
-// one identifier the later wins. It keeps the slice.
+// NewTable makes a table of rows. It keeps the slice. Of two rows with one
+// identifier the later wins, in the place of the earlier; then the table has
+// a slice of its own.
 func NewTable[T Record](rows []*T) Table[T] {
 	t := Table[T]{rows: rows, index: make(map[ID]int, len(rows))}
 	for i, r := range rows {
 		t.index[(*r).Ref().ID] = i
+	}
+	if len(t.index) < len(rows) {
+		return distinct(rows)
+	}
+	return t
+}
+
+func distinct[T Record](rows []*T) Table[T] {
+	t := Table[T]{index: make(map[ID]int, len(rows))}
+	for _, r := range rows {
+		id := (*r).Ref().ID
+		if i, known := t.index[id]; known {
+			t.rows[i] = r
+			continue
+		}
+		t.index[id] = len(t.rows)
+		t.rows = append(t.rows, r)
 	}
 	return t
 }
