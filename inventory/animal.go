@@ -76,6 +76,9 @@ func (a Animal) Check() error {
 		if s.From.IsZero() || i > 0 && s.From < a.Stays[i-1].From {
 			return &FieldError{Field: "stays", Problem: "must have days, in ascending order"}
 		}
+		if a.Left != nil && s.From > a.Left.On {
+			return &FieldError{Field: "stays", Problem: fmt.Sprintf("must not begin after the animal left on %s", a.Left.On)}
+		}
 	}
 	return nil
 }

@@ -27,6 +27,9 @@ func (a Animal) Held(siteOf func(enclosure ID) ID) day.Line[ID] {
 		at = siteOf(a.Stays[next].Enclosure)
 		next++
 	}
+	if a.Left != nil && a.Left.On <= arrived { // never here, or here and gone on one day
+		return day.Constant(ID{})
+	}
 	b.Add(arrived, at)
 	for ; next < len(a.Stays); next++ {
 		if a.Left != nil && a.Stays[next].From >= a.Left.On {

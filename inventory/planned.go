@@ -1,6 +1,10 @@
 package inventory
 
-import "antidotary/inventory/day"
+import (
+	"fmt"
+
+	"antidotary/inventory/day"
+)
 
 // PlanKind says what is going to happen.
 type PlanKind string
@@ -48,6 +52,9 @@ func (p Planned) Check() error {
 	case PlanArrival, PlanLitter:
 		return firstOf(given("site", p.Site), given("species", p.Species), positive("count", p.Count))
 	case PlanVials:
+		if last, known := p.Until.Known(); known && last < p.On {
+			return &FieldError{Field: "until", Problem: fmt.Sprintf("must not be before %s, the day on which the vials arrive", p.On)}
+		}
 		return firstOf(given("site", p.Site), given("product", p.Product), positive("count", p.Count))
 	case PlanLeaving, PlanPerson:
 		return given("subject", p.Subject.ID)
