@@ -62,17 +62,24 @@ type locatedKind struct{}
 
 func (locatedKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
 	return func(yield func(Duty) bool) {
-		for d := range v.bind(r, "") {
-			for site := range sitesOf(&d) {
-				if site == inventory.Nowhere {
-					if !yield(d) {
-						return
-					}
-					break
+		for a := range v.Animals.All() {
+			if !v.wants(a.Ref()) || !nowhereEver(v.held[a.ID]) {
+				continue
+			}
+			one := *v
+			one.only = a.Ref()
+			for d := range one.bind(r, "") {
+				if !yield(d) {
+					return
 				}
 			}
 		}
 	}
+}
+
+func nowhereEver(sites day.Line[inventory.ID]) bool {
+	_, _, ever := sites.Next(day.First-1, func(site inventory.ID) bool { return site == inventory.Nowhere })
+	return ever || sites.First() == inventory.Nowhere
 }
 
 func (locatedKind) Judge(v *View, d *Duty) Line {

@@ -43,21 +43,26 @@ func (r *Report) judge(rule *Rule) {
 // answer is the kind's own answer through the lists that it rests on, judged
 // once for each cohort.
 func (v *View) answer(d *Duty, cohorts Cohort, lines map[any]Line) Line {
-	if cohorts == nil {
-		return v.judged(d)
+	if cohorts != nil {
+		if key, site, ok := cohorts.Cohort(v, d); ok {
+			line, known := lines[key]
+			if !known {
+				line = v.judgedAt(d, site) // whenever the others came
+				lines[key] = line
+			}
+			return line
+		}
 	}
-	key, site, ok := cohorts.Cohort(v, d)
-	if !ok {
-		return v.judged(d)
+	if site, ok := d.OneSite(); ok { // before it comes the duty does not apply, whatever the answer
+		return v.judgedAt(d, site)
 	}
-	line, known := lines[key]
-	if !known {
-		one := *d
-		one.Sites = day.Constant(site) // whenever the others came
-		line = v.judged(&one)
-		lines[key] = line
-	}
-	return line
+	return v.judged(d)
+}
+
+func (v *View) judgedAt(d *Duty, site inventory.ID) Line {
+	one := *d
+	one.Sites = day.Constant(site)
+	return v.judged(&one)
 }
 
 func (v *View) judged(d *Duty) Line {

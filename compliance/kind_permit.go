@@ -156,26 +156,22 @@ func (k *permitKind) paperFor(v *View, d *Duty, p *Permit, site inventory.ID) Li
 // fits says whether the paper is for the subject, and which fact is missing
 // where that cannot be told.
 func (k *permitKind) fits(v *View, subject inventory.Ref, p *Permit, site inventory.ID) (inventory.Tri, Code) {
-	named := subject.Kind == inventory.KindAnimal && slices.Contains(p.Animals, subject.ID)
-	checks := []struct {
-		on  bool
-		is  func() inventory.Tri
-		not Code
-	}{
-		{k.holder, func() inventory.Tri { return k.heldBy(v, subject, p) }, HolderUnknown},
-		{k.place, func() inventory.Tri { return placed(p, site) }, PlaceUnknown},
-		{k.taxon && !named, func() inventory.Tri { return v.listed(subject, p) }, TaxonUnknown},
-	}
 	fits, doubt := inventory.Yes, Code("")
-	for _, c := range checks {
-		if !c.on {
-			continue
-		}
-		is := c.is()
+	and := func(is inventory.Tri, lacks Code) {
 		if is == inventory.Unknown && doubt == "" {
-			doubt = c.not
+			doubt = lacks
 		}
 		fits = fits.And(is)
+	}
+	if k.holder {
+		and(k.heldBy(v, subject, p), HolderUnknown)
+	}
+	if k.place {
+		and(placed(p, site), PlaceUnknown)
+	}
+	named := subject.Kind == inventory.KindAnimal && slices.Contains(p.Animals, subject.ID)
+	if k.taxon && !named {
+		and(v.listed(subject, p), TaxonUnknown)
 	}
 	return fits, doubt
 }

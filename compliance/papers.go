@@ -35,7 +35,7 @@ func indexPapers(s *Snapshot) paperIndex {
 		naming:     make(map[inventory.ID][]*Permit),
 		held:       make(map[inventory.Ref][]*Permit),
 		successors: make(map[inventory.ID][]*Permit),
-		asked:      make(map[inventory.ID]struct{}),
+		asked:      make(map[inventory.ID]struct{}, s.Permits.Len()),
 		states:     make(map[paperKey]Line),
 	}
 	for p := range s.Permits.All() {
@@ -99,7 +99,9 @@ func (x *paperIndex) candidates(class string, subject inventory.Ref, site invent
 		all = append(all, x.at[classSite{class, site}]...)
 		all = append(all, x.anywhere[class]...)
 	}
-	newestFirst(all)
+	if len(all) > 1 {
+		newestFirst(all)
+	}
 	for _, p := range all {
 		x.asked[p.ID] = struct{}{}
 	}

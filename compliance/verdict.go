@@ -54,28 +54,37 @@ var notApplicable = &Verdict{}
 // Interner gives equal verdicts one pointer, so that lines compare by
 // pointer. It serves one evaluation on one goroutine.
 type Interner struct {
-	seen map[Verdict]*Verdict
-	last *Verdict
+	seen   map[Verdict]*Verdict // verdicts without a step: few, and shared by many
+	recent [8]*Verdict          // verdicts with a step: of one duty or two, at most
+	next   int
 }
 
 // NewInterner makes an empty interner.
 func NewInterner() *Interner { return &Interner{seen: make(map[Verdict]*Verdict)} }
 
-// Of gives the pointer for a verdict.
+// Of gives the pointer for a verdict. A verdict with a step is looked for
+// among the latest ones only: its days are a single paper's or lot's, and a map
+// of them all would cost more than it saves.
 func (in *Interner) Of(v Verdict) *Verdict {
 	if v == (Verdict{}) {
 		return notApplicable
 	}
-	if in.last != nil && *in.last == v {
-		return in.last
+	if v.Step.IsZero() {
+		p, ok := in.seen[v]
+		if !ok {
+			p = &v
+			in.seen[v] = p
+		}
+		return p
 	}
-	p, ok := in.seen[v]
-	if !ok {
-		p = &v
-		in.seen[v] = p
+	for _, p := range in.recent {
+		if p != nil && *p == v {
+			return p
+		}
 	}
-	in.last = p
-	return p
+	in.recent[in.next] = &v
+	in.next = (in.next + 1) % len(in.recent)
+	return &v
 }
 
 // Reason is one fact behind a verdict: a code with named arguments.

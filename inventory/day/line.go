@@ -120,7 +120,7 @@ func (l Line[T]) Equal(other Line[T]) bool {
 
 // Map gives the line of f over the values of l.
 func Map[T, U comparable](l Line[T], f func(T) U) Line[U] {
-	b := Builder[U]{first: f(l.first)}
+	b := Builder[U]{first: f(l.first), steps: room[U](len(l.steps))}
 	for _, c := range l.steps {
 		b.Add(c.On, f(c.To))
 	}
@@ -130,7 +130,7 @@ func Map[T, U comparable](l Line[T], f func(T) U) Line[U] {
 // Combine gives the line of f over the values of two lines on each day.
 func Combine[A, B, C comparable](a Line[A], b Line[B], f func(A, B) C) Line[C] {
 	va, vb := a.first, b.first
-	out := Builder[C]{first: f(va, vb)}
+	out := Builder[C]{first: f(va, vb), steps: room[C](len(a.steps) + len(b.steps))}
 	for i, j := 0, 0; i < len(a.steps) || j < len(b.steps); {
 		var on Day
 		switch {
@@ -150,6 +150,14 @@ func Combine[A, B, C comparable](a Line[A], b Line[B], f func(A, B) C) Line[C] {
 		out.Add(on, f(va, vb))
 	}
 	return out.Line()
+}
+
+// room makes space for n changes; none costs nothing.
+func room[T any](n int) []Change[T] {
+	if n == 0 {
+		return nil
+	}
+	return make([]Change[T], 0, n)
 }
 
 // Switch follows, on each day, the line that f gives for the value that
