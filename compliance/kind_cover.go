@@ -207,7 +207,7 @@ func (k *coverKind) whyProduct(v *View, d *Duty, c *inventory.Coverage, product 
 	n := inventory.LineOf(inventory.Vials{}, c.Vials).At(on)
 	reasons := []Reason{Because("course", "product", product.Type, "basis", string(c.Basis), "full", vials(n.Full), "initial", vials(n.Initial),
 		"sure", strconv.Itoa(q.Sure), "maybe", strconv.Itoa(q.Maybe), "source", c.Source, "certainty", c.Certainty.Words())}
-	for _, lot := range v.lots[c.Product] {
+	for _, lot := range v.lots[productSite{c.Product, d.Subject.At}] {
 		here := lot.InPlaces(func(place inventory.ID) bool { return v.placeSite[place] == d.Subject.At }).At(on)
 		if here > 0 {
 			reasons = append(reasons, Because("lot", "lot", lot.Number, "vials", strconv.Itoa(here), "end", lot.LastUsable().String(),

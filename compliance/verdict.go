@@ -72,7 +72,7 @@ func (in *Interner) Of(v Verdict) *Verdict {
 	if v.Step.IsZero() {
 		p, ok := in.seen[v]
 		if !ok {
-			p = &v
+			p = kept(v)
 			in.seen[v] = p
 		}
 		return p
@@ -82,10 +82,15 @@ func (in *Interner) Of(v Verdict) *Verdict {
 			return p
 		}
 	}
-	in.recent[in.next] = &v
+	p := kept(v)
+	in.recent[in.next] = p
 	in.next = (in.next + 1) % len(in.recent)
-	return &v
+	return p
 }
+
+// kept copies a verdict to where it stays. It is apart from Of so that a
+// verdict that is known already costs no memory.
+func kept(v Verdict) *Verdict { return &v }
 
 // Reason is one fact behind a verdict: a code with named arguments.
 type Reason struct {

@@ -42,7 +42,7 @@ type View struct {
 	unwatched  map[inventory.Ref][]*NotWatched
 	leaving    map[inventory.Ref]day.Day // planned departures that count
 	coverage   map[inventory.ID][]*inventory.Coverage
-	lots       map[inventory.ID][]*inventory.Lot // by product
+	lots       map[productSite][]*inventory.Lot // of a product, ever at a site
 	vials      map[productSite]day.Line[inventory.Quantity]
 	placeSite  map[inventory.ID]inventory.ID
 }
@@ -72,7 +72,7 @@ func NewView(book *Rulebook, s *Snapshot, ask Ask) *View {
 		unwatched:  make(map[inventory.Ref][]*NotWatched),
 		leaving:    make(map[inventory.Ref]day.Day),
 		coverage:   make(map[inventory.ID][]*inventory.Coverage),
-		lots:       make(map[inventory.ID][]*inventory.Lot),
+		lots:       make(map[productSite][]*inventory.Lot),
 		vials:      make(map[productSite]day.Line[inventory.Quantity]),
 		placeSite:  make(map[inventory.ID]inventory.ID),
 	}
@@ -118,10 +118,20 @@ func (v *View) indexStock() {
 		v.coverage[c.Species] = append(v.coverage[c.Species], c)
 	}
 	for l := range v.Lots.All() {
-		v.lots[l.Product] = append(v.lots[l.Product], l)
+		v.indexLot(l)
 	}
 	for _, rows := range v.coverage {
 		slices.SortFunc(rows, func(a, b *inventory.Coverage) int { return slices.Compare(a.ID[:], b.ID[:]) })
+	}
+}
+
+// indexLot puts a lot at each site at which it ever was.
+func (v *View) indexLot(l *inventory.Lot) {
+	for _, m := range l.Movements {
+		k := productSite{l.Product, v.placeSite[m.Place]}
+		if here := v.lots[k]; len(here) == 0 || here[len(here)-1] != l {
+			v.lots[k] = append(here, l)
+		}
 	}
 }
 

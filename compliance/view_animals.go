@@ -112,7 +112,7 @@ func (v *View) usable(product, site inventory.ID) day.Line[inventory.Quantity] {
 	}
 	here := func(place inventory.ID) bool { return v.placeSite[place] == site }
 	var lines []day.Line[inventory.Quantity]
-	for _, lot := range v.lots[product] {
+	for _, lot := range v.lots[k] {
 		lines = append(lines, lot.Usable(here))
 	}
 	if v.Ask.Plans {
