@@ -41,35 +41,47 @@ func (b *builder) in(days int) day.Day { return b.today.Add(days) }
 
 func (b *builder) until(days int) day.End { return day.Until(b.in(days)) }
 
-func siteID(name string) inventory.ID    { return id(inventory.KindSite, name) }
-func speciesID(name string) inventory.ID { return id(inventory.KindSpecies, name) }
-func productID(name string) inventory.ID { return id(inventory.KindProduct, name) }
-func placeID(name string) inventory.ID   { return id(inventory.KindPlace, name) }
-func personID(name string) inventory.ID  { return id(inventory.KindPerson, name) }
-func permitID(number string) inventory.ID {
-	return id(inventory.KindPermit, number)
-}
+func siteID(name string) inventory.ID     { return id(inventory.KindSite, name) }
+func speciesID(name string) inventory.ID  { return id(inventory.KindSpecies, name) }
+func productID(name string) inventory.ID  { return id(inventory.KindProduct, name) }
+func placeID(name string) inventory.ID    { return id(inventory.KindPlace, name) }
+func personID(name string) inventory.ID   { return id(inventory.KindPerson, name) }
+func permitID(number string) inventory.ID { return id(inventory.KindPermit, number) }
 
 func siteRef(name string) inventory.Ref {
 	return inventory.Ref{Kind: inventory.KindSite, ID: siteID(name)}
+}
+
+func placeRef(name string) inventory.Ref {
+	return inventory.Ref{Kind: inventory.KindPlace, ID: placeID(name)}
+}
+
+func permitRef(number string) inventory.Ref {
+	return inventory.Ref{Kind: inventory.KindPermit, ID: permitID(number)}
 }
 
 func personRef(name string) inventory.Ref {
 	return inventory.Ref{Kind: inventory.KindPerson, ID: personID(name)}
 }
 
-// beforeLongWeekend gives the Sunday of the next long weekend that begins at
-// least some days from today, by a calendar: a day on which an office is shut
-// on both sides.
-func (b *builder) beforeLongWeekend(calendar string, from int) day.Day {
-	cal, err := b.holidays.Calendar(calendar)
-	if err != nil {
-		cal = day.WeekendsOnly()
-	}
-	for d := b.in(from); d < b.in(from+400); d++ {
-		if _, shut := cal.Holiday(d + 1); d.Weekday() == time.Sunday && shut {
-			return d
+// longWeekend gives the last day of the next long weekend that begins at
+// least some days from today: three days or more in a row on which an office
+// is shut. Beyond the holiday data it is a plain weekend.
+func (b *builder) longWeekend(calendar string, from int) day.Day {
+	cal, _ := b.holidays.Calendar(calendar) // a calendar that the data lack knows weekends only
+	for d, run := b.in(from), 0; d < b.in(from+400); d++ {
+		switch {
+		case !cal.IsWorking(d):
+			run++
+		case run > 2:
+			return d - 1
+		default:
+			run = 0
 		}
 	}
-	return b.in(from) // the holiday data ends here
+	sunday := b.in(from)
+	for sunday.Weekday() != time.Sunday {
+		sunday++
+	}
+	return sunday
 }

@@ -1,6 +1,10 @@
 package demo
 
-import "antidotary/inventory"
+import (
+	"slices"
+
+	"antidotary/inventory"
+)
 
 // kinds are real species; families, ranges and certainty as in the sources
 // that coverage and noAntivenom cite. native lists where a species is native;
@@ -36,15 +40,10 @@ var noAntivenom = map[string]string{
 	"Atractaspis bibronii": "South African package insert and treatment guideline",
 }
 
-func (b *builder) species() {
+// species records the kinds of the given names; without names, all.
+func (b *builder) species(names ...string) {
 	for _, k := range kinds {
-		b.oneSpecies(k.name)
-	}
-}
-
-func (b *builder) oneSpecies(name string) {
-	for _, k := range kinds {
-		if k.name != name {
+		if len(names) > 0 && !slices.Contains(names, k.name) {
 			continue
 		}
 		s := inventory.Species{ID: speciesID(k.name), Accepted: k.name, Family: k.family, Common: k.common, Venomous: inventory.Yes,

@@ -1,6 +1,9 @@
 package demo
 
 import (
+	"slices"
+
+	"antidotary/compliance"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -17,10 +20,12 @@ const (
 	thaiNeuro    = "Thai neurotoxic polyvalent antivenin (equine), freeze-dried"
 )
 
+// products; leads are invented. A storage range of 0 to 0 is one that the
+// source does not give firmly enough.
 var products = []struct {
 	name       string
-	min, max   int // milli-degrees Celsius; both 0: not given firmly enough in the source
-	pack, lead int // vials; days from order to arrival, invented
+	min, max   int // milli-degrees Celsius
+	pack, lead int // vials; days from order to arrival
 	source     string
 	certainty  inventory.Certainty
 }{
@@ -58,91 +63,100 @@ var covers = []struct {
 	{indian, "Naja naja", inventory.Immunogen, 10, 20, "national Standard Treatment Guideline, India: 10, total to 20", inventory.Read},
 	{indian, "Daboia russelii", inventory.Immunogen, 10, 20, "national Standard Treatment Guideline, India: 10, total 15 to 20", inventory.Read},
 	{malayan, "Calloselasma rhodostoma", inventory.Indicated, 3, 6, "Thai Pharmacopoeia: 30 mL, repeated once", inventory.Read},
-	{thaiNeuro, "Naja kaouthia", inventory.Immunogen, 5, 10, "US joint military guideline CPG 81 for the species; 5 to 10 vials from memory", inventory.Memory},
-	{thaiNeuro, "Ophiophagus hannah", inventory.Immunogen, 5, 10, "US joint military guideline CPG 81 for the species; 5 to 10 vials from memory", inventory.Memory},
+	{thaiNeuro, "Naja kaouthia", inventory.Indicated, 5, 10, "US joint military guideline CPG 81 for the species; 5 to 10 vials from memory", inventory.Memory},
+	{thaiNeuro, "Ophiophagus hannah", inventory.Indicated, 5, 10, "US joint military guideline CPG 81 for the species; 5 to 10 vials from memory", inventory.Memory},
 }
 
-// lots: ends in days from today; unknown is noEnd.
-const noEnd = 1 << 20
+// label is how a lot's end is printed on it.
+type label int
 
+const (
+	month  label = iota // month and year: the last day of that month (USP <7>)
+	full                // day, month and year
+	smudge              // nobody can read it
+)
+
+// lots: ends in days from today.
 var lots = []struct {
 	product, number, place string
 	vials, ends            int
+	label                  label
+	held                   string // why it is on hold
 }{
-	{ovineFab, "DEMO-F1", larkspurFridge, 8, 700},
-	{ovineFab, "DEMO-F2", larkspurFridge, 8, 900},
-	{ovineFab, "DEMO-F3", larkspurFridge, 6, 1100},
-	{ovineFab, "DEMO-F4", larkspurFridge, 6, 1300},
-	{ovineFab, "DEMO-F0", larkspurFridge, 4, -40}, // expired, kept: never counts
-	{coral, "DEMO-C1", larkspurFridge, 3, 800},
-	{coral, "DEMO-C2", larkspurFridge, 3, 1200},
-	{coral, "DEMO-C3", larkspurFridge, 2, 1400},
-	{southAfrican, "DEMO-S1", larkspurFridge, 10, 720},
-	{southAfrican, "DEMO-S2", larkspurFridge, 10, 840},
-	{southAfrican, "DEMO-S3", larkspurFridge, 8, 1000},
-	{southAfrican, "DEMO-S4", larkspurFridge, 6, 1000},
-	{southAfrican, "DEMO-S5", larkspurFridge, 4, noEnd}, // the label cannot be read
-	{boomslang, "DEMO-B1", larkspurFridge, 2, 760},
-	{boomslang, "DEMO-B2", larkspurFridge, 2, 900},
-	{boomslang, "DEMO-B3", larkspurFridge, 2, 1100},
-	{malayan, "DEMO-M1", larkspurFridge, 4, 820},
-	{malayan, "DEMO-M2", larkspurFridge, 4, 950},
-	{malayan, "DEMO-M3", larkspurFridge, 2, 1100},
-	{thaiNeuro, "DEMO-T1", larkspurFridge, 6, 330}, // its end leaves 6 of 10
-	{thaiNeuro, "DEMO-T2", larkspurFridge, 6, 980},
-	{viperFab, "DEMO-V1", wrenFridge, 2, 640},
-	{viperFab, "DEMO-V2", wrenFridge, 2, 900},
-	{viperFab, "DEMO-V3", wrenFridge, 2, 1000},
-	{indian, "DEMO-I1", wrenFridge, 10, 700},
-	{indian, "DEMO-I2", wrenFridge, 10, 900},
-	{indian, "DEMO-I3", wrenFridge, 10, 1100},
-	{thaiNeuro, "DEMO-T3", wrenFridge, 6, 800},
-	{thaiNeuro, "DEMO-T4", wrenFridge, 6, 1000},
-	{thaiNeuro, "DEMO-T5", wrenFridge, 2, 1000}, // on hold after a warm night
+	{ovineFab, "DEMO-F1", larkspurFridge, 8, 700, month, ""},
+	{ovineFab, "DEMO-F2", larkspurFridge, 8, 900, month, ""},
+	{ovineFab, "DEMO-F3", larkspurFridge, 6, 1100, month, ""},
+	{ovineFab, "DEMO-F4", larkspurFridge, 6, 1300, month, ""},
+	{ovineFab, "DEMO-F0", larkspurFridge, 4, -40, full, ""}, // expired, kept: never counts
+	{coral, "DEMO-C1", larkspurFridge, 3, 800, month, ""},
+	{coral, "DEMO-C2", larkspurFridge, 3, 1200, month, ""},
+	{coral, "DEMO-C3", larkspurFridge, 2, 1400, month, ""},
+	{southAfrican, "DEMO-S1", larkspurFridge, 10, 720, month, ""},
+	{southAfrican, "DEMO-S2", larkspurFridge, 10, 840, month, ""},
+	{southAfrican, "DEMO-S3", larkspurFridge, 8, 1000, month, ""},
+	{southAfrican, "DEMO-S4", larkspurFridge, 6, 1000, month, ""},
+	{southAfrican, "DEMO-S5", larkspurFridge, 4, 0, smudge, ""},
+	{boomslang, "DEMO-B1", larkspurFridge, 2, 760, month, ""},
+	{boomslang, "DEMO-B2", larkspurFridge, 2, 900, month, ""},
+	{boomslang, "DEMO-B3", larkspurFridge, 2, 1100, month, ""},
+	{malayan, "DEMO-M1", larkspurFridge, 4, 820, month, ""},
+	{malayan, "DEMO-M2", larkspurFridge, 4, 950, month, ""},
+	{malayan, "DEMO-M3", larkspurFridge, 2, 1100, month, ""},
+	{thaiNeuro, "DEMO-T1", larkspurFridge, 6, 330, full, ""}, // its end leaves 6 of 10
+	{thaiNeuro, "DEMO-T2", larkspurFridge, 6, 980, month, ""},
+	{viperFab, "DEMO-V1", wrenFridge, 2, 640, month, ""},
+	{viperFab, "DEMO-V2", wrenFridge, 2, 900, month, ""},
+	{viperFab, "DEMO-V3", wrenFridge, 2, 1000, month, ""},
+	{indian, "DEMO-I1", wrenFridge, 10, 700, month, ""},
+	{indian, "DEMO-I2", wrenFridge, 10, 900, month, ""},
+	{indian, "DEMO-I3", wrenFridge, 10, 1100, month, ""},
+	{thaiNeuro, "DEMO-T3", wrenFridge, 6, 800, month, ""},
+	{thaiNeuro, "DEMO-T4", wrenFridge, 6, 1000, month, ""},
+	{thaiNeuro, "DEMO-T5", wrenFridge, 2, 1000, month, "the fridge stood at 14 degrees for nine hours; the manufacturer has been asked"},
 }
 
 func (b *builder) stock() {
-	for _, p := range products {
-		b.product(p.name)
-	}
-	for _, c := range covers {
-		b.cover(c.product, c.species)
-	}
+	b.products()
 	for _, l := range lots {
-		b.lot(l.product, l.number, l.place, l.vials, l.ends)
+		lot := b.lot(l.product, l.number, l.place, l.vials, l.ends, l.label)
+		if l.held != "" {
+			lot.Holds = []inventory.Hold{{From: b.in(-9), Why: l.held}}
+		}
+		put(b, lot)
 	}
 }
 
-func (b *builder) product(name string) {
+// products records the products of the given types, and what they are for
+// among the species already recorded; without types, all.
+func (b *builder) products(types ...string) {
 	for _, p := range products {
-		if p.name == name {
-			put(b, inventory.Product{ID: productID(p.name), Type: p.name, StoreMin: p.min, StoreMax: p.max, PackSize: p.pack, LeadDays: p.lead,
-				Source: p.source, Certainty: p.certainty})
+		if len(types) > 0 && !slices.Contains(types, p.name) {
+			continue
+		}
+		put(b, inventory.Product{ID: productID(p.name), Type: p.name, StoreMin: p.min, StoreMax: p.max, PackSize: p.pack, LeadDays: p.lead,
+			Source: p.source, Certainty: p.certainty})
+		for _, c := range covers {
+			if c.product == p.name && b.recorded(speciesID(c.species)) {
+				put(b, inventory.Coverage{ID: id(inventory.KindCoverage, c.product+" "+c.species), Product: productID(c.product), Species: speciesID(c.species),
+					Basis: c.basis, Vials: inventory.Always(inventory.Vials{Initial: c.initial, Full: c.full}), Source: c.source, Certainty: c.certainty})
+			}
 		}
 	}
 }
 
-func (b *builder) cover(product, species string) {
-	for _, c := range covers {
-		if c.product == product && c.species == species {
-			put(b, inventory.Coverage{ID: id(inventory.KindCoverage, product+" "+species), Product: productID(product), Species: speciesID(species),
-				Basis: c.basis, Vials: inventory.Always(inventory.Vials{Initial: c.initial, Full: c.full}), Source: c.source, Certainty: c.certainty})
-		}
-	}
+func (b *builder) recorded(species inventory.ID) bool {
+	ref := inventory.Ref{Kind: inventory.KindSpecies, ID: species}
+	return slices.ContainsFunc(b.batch, func(c compliance.Change) bool { return slices.Contains(c.Touches(), ref) })
 }
 
-func (b *builder) lot(product, number, place string, vials, ends int) {
-	labelled := day.End{}
-	if ends != noEnd {
-		labelled = day.Until(b.in(ends).EndOfMonth())
-		if ends < 0 || number == "DEMO-T1" || number == "TL-1" {
-			labelled = b.until(ends) // to the day, so that the demo shows the same whatever the day it runs on
-		}
-	}
-	l := inventory.Lot{ID: id(inventory.KindLot, number), Product: productID(product), Number: number, Labelled: labelled,
+func (b *builder) lot(product, number, place string, vials, ends int, printed label) inventory.Lot {
+	lot := inventory.Lot{ID: id(inventory.KindLot, number), Product: productID(product), Number: number,
 		Movements: []inventory.Movement{{On: b.in(-400), Place: placeID(place), Vials: vials, Reason: inventory.Received}}}
-	if number == "DEMO-T5" {
-		l.Holds = []inventory.Hold{{From: b.in(-9), Why: "the fridge stood at 14 degrees for nine hours; the manufacturer has been asked"}}
+	switch printed {
+	case full:
+		lot.Labelled = b.until(ends)
+	case month:
+		lot.Labelled, lot.MonthOnly = day.Until(b.in(ends).EndOfMonth()), true
 	}
-	put(b, l)
+	return lot
 }
