@@ -54,7 +54,7 @@ func readPermitKind(m *strict.Map, r *Rule) Kind {
 		}
 	}
 	animal := r.Subject == inventory.KindAnimal
-	k.holder = slices.Contains(match, "holder")
+	k.holder = slices.Contains(match, "holder") || r.Subject == inventory.KindPerson
 	k.place = slices.Contains(match, "place") && r.Subject != inventory.KindPerson
 	k.taxon = slices.Contains(match, "taxon") && animal
 	k.number = slices.Contains(match, "number") && animal
@@ -84,7 +84,9 @@ func (k *permitKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
 			if !ok || p.Class != k.class {
 				continue
 			}
-			v.papers.asked[p.ID] = struct{}{}
+			if d.ahead(v, d.Sites.First()) {
+				v.papers.asked[p.ID] = struct{}{}
+			}
 			if !yield(d) {
 				return
 			}
@@ -106,7 +108,8 @@ func (k *permitKind) Cohort(v *View, d *Duty) (any, inventory.ID, bool) {
 	return struct {
 		site, species inventory.ID
 		custodian     inventory.Ref
-	}{site, a.Species, a.Custodian}, site, true
+		ahead         bool
+	}{site, a.Species, a.Custodian, d.ahead(v, site)}, site, true
 }
 
 // Judge implements Kind.
@@ -116,8 +119,13 @@ func (k *permitKind) Judge(v *View, d *Duty) Line {
 	}
 	return day.Switch(d.Sites, func(site inventory.ID) Line {
 		best := day.Constant(notApplicable)
+		ahead := d.ahead(v, site)
 		for _, p := range v.papers.candidates(k.class, d.Subject, site) {
-			best = day.Combine(best, k.paperFor(v, d, p, site), better)
+			line, fits := k.paperFor(v, d, p, site)
+			if fits && ahead {
+				v.papers.asked[p.ID] = struct{}{}
+			}
+			best = day.Combine(best, line, better)
 		}
 		none := v.in.Of(Verdict{Standing: OutOfOrder, State: NoPaper,
 			Step: Step{Do: ObtainPaper, Instance: d.Subject, Owner: d.Rule.Owner}})
@@ -131,14 +139,14 @@ func (k *permitKind) Judge(v *View, d *Duty) Line {
 }
 
 // paperFor is what one paper is worth to one subject: nothing where it is
-// not for it.
-func (k *permitKind) paperFor(v *View, d *Duty, p *Permit, site inventory.ID) Line {
-	fits, doubt := k.fits(v, d.Subject, p, site)
-	if fits == inventory.No {
-		return day.Constant(notApplicable)
+// not for it. fits is false only where that is sure.
+func (k *permitKind) paperFor(v *View, d *Duty, p *Permit, site inventory.ID) (line Line, fits bool) {
+	is, doubt := k.fits(v, d.Subject, p, site)
+	if is == inventory.No {
+		return day.Constant(notApplicable), false
 	}
-	line := k.stateOf(v, d, p)
-	if fits == inventory.Unknown {
+	line = k.stateOf(v, d, p)
+	if is == inventory.Unknown {
 		line = day.Map(line, func(verdict *Verdict) *Verdict {
 			if verdict.Standing != InOrder {
 				return verdict
@@ -150,7 +158,7 @@ func (k *permitKind) paperFor(v *View, d *Duty, p *Permit, site inventory.ID) Li
 	if k.number {
 		line = k.withinNumber(v, d, p, line)
 	}
-	return line
+	return line, true
 }
 
 // fits says whether the paper is for the subject, and which fact is missing
@@ -187,6 +195,9 @@ func (k *permitKind) heldBy(v *View, subject inventory.Ref, p *Permit) inventory
 		return inventory.Yes
 	}
 	if a, ok := v.Animals.Get(subject.ID); ok {
+		if a.Custodian.IsZero() {
+			return inventory.Unknown
+		}
 		return inventory.Bool(a.Custodian == p.Holder)
 	}
 	return inventory.No
@@ -213,48 +224,6 @@ func (v *View) listed(subject inventory.Ref, p *Permit) inventory.Tri {
 		return inventory.Unknown
 	}
 	return p.Lists(species)
-}
-
-// withinNumber turns in order into out of order on days on which more animals
-// are held than the paper allows (50 CFR 13.42: strictly construed as to
-// numbers and kinds).
-func (k *permitKind) withinNumber(v *View, d *Duty, p *Permit, line Line) Line {
-	a, ok := v.Animals.Get(d.Subject.ID)
-	if !ok {
-		return line
-	}
-	species, ok := v.Species.Get(a.Species)
-	if !ok {
-		return line
-	}
-	for i := range p.Grants {
-		g := &p.Grants[i]
-		if g.Max == 0 || g.Covers(species) != inventory.Yes {
-			continue
-		}
-		line = day.Combine(line, v.countUnder(p, g), func(verdict *Verdict, n int) *Verdict {
-			if n <= g.Max || verdict.Standing == OutOfOrder || verdict.Standing == NotApplicable {
-				return verdict
-			}
-			return v.in.Of(Verdict{Standing: OutOfOrder, State: OverNumber, Cause: p.Ref(),
-				Step: Step{Do: ReduceNumber, Instance: p.Ref(), Owner: d.Rule.Owner}})
-		})
-	}
-	return line
-}
-
-// countUnder counts the animals that a line of a paper is used for: all of
-// the listed species at the paper's sites.
-func (v *View) countUnder(p *Permit, g *Grant) day.Line[int] {
-	total := day.Constant(0)
-	for _, site := range p.Sites {
-		for _, id := range v.speciesAt[site] {
-			if s, ok := v.Species.Get(id); ok && g.Covers(s) == inventory.Yes {
-				total = day.Combine(total, v.counts[inventory.Holding(id, site)], func(a, b int) int { return a + b })
-			}
-		}
-	}
-	return total
 }
 
 // Why implements Kind.

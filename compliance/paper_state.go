@@ -17,7 +17,8 @@ type paper struct {
 	legal   day.Deadline // last day on which filing is in time by the rule
 	safe    day.Deadline // last day on which acting still meets it: office hours, post, margin
 	let     day.Line[bool]
-	follows bool // a paper that follows this one is recorded
+	follows bool // a paper is recorded that takes over without a gap
+	next    bool // a paper that follows this one is recorded, with a gap or without
 }
 
 // stateOf is the line of one paper under one rule, whoever stands under it.
@@ -35,19 +36,32 @@ func (k *permitKind) stateOf(v *View, d *Duty, p *Permit) Line {
 	return line
 }
 
-// ownState is the line of a paper that is asked about for its own sake.
+// ownState is the line of a paper that is asked about for its own sake. Once
+// somebody has given it back, or decided to let it end and it has ended,
+// nothing is asked of it: what stood under it is asked on its own account.
 func (k *permitKind) ownState(v *View, d *Duty) Line {
 	p, ok := v.Permits.Get(d.Subject.ID)
 	if !ok {
 		return day.Constant(notApplicable)
 	}
-	return k.open(v, d.Rule, p).line(v)
+	paper := k.open(v, d.Rule, p)
+	given := day.NewBuilder(false)
+	if !p.Surrendered.IsZero() {
+		given.Add(p.Surrendered, true)
+	}
+	let := day.Combine(paper.let, given.Line(), func(a, b bool) bool { return a || b })
+	return day.Combine(paper.line(v), let, func(verdict *Verdict, let bool) *Verdict {
+		if let && verdict.Standing == OutOfOrder {
+			return notApplicable
+		}
+		return verdict
+	})
 }
 
 func (k *permitKind) open(v *View, r *Rule, p *Permit) *paper {
 	out := &paper{Permit: p, kind: k, owner: r.Owner, window: r.Window,
 		let:     v.decided(WillNotRenew, p.Ref()),
-		follows: v.followed(p)}
+		follows: v.followed(p), next: len(v.papers.successors[p.ID]) > 0}
 	last, known := p.Expires.Known()
 	if !known {
 		return out
@@ -180,6 +194,8 @@ func (p *paper) before(d day.Day) Step {
 		step.Do = ObtainPaper
 	case a == nil || begun(a.Deficient, d) && !begun(a.Decided, d):
 		step.Do, step.By, step.Legal, step.Provisional = FileRenewal, p.safe.On, p.legal.On, p.safe.Provisional
+	case begun(a.Decided, d) && a.Outcome == Granted && p.next:
+		return Step{}
 	case begun(a.Decided, d) && a.Outcome == Granted:
 		step.Do = RecordNewPaper
 	case begun(a.Decided, d):
@@ -206,8 +222,8 @@ func (p *paper) after(d day.Day) Verdict {
 		return p.out(Lapsed, Step{Do: StopBeforeEnd, Instance: p.Ref(), By: p.Expires.On, Window: p.window, Owner: p.owner})
 	case a == nil:
 		return p.out(Lapsed, missed)
-	case begun(a.Decided, d) && a.Outcome == Granted && p.follows:
-		return Verdict{}
+	case begun(a.Decided, d) && a.Outcome == Granted && p.next:
+		return Verdict{} // what was granted answers for itself
 	case begun(a.Decided, d) && a.Outcome == Granted:
 		record := Step{Do: RecordNewPaper, Instance: p.Ref(), By: p.Expires.On, Window: p.window, Owner: p.owner}
 		return Verdict{Standing: CannotTell, State: GrantedNotRecorded, Step: record, Cause: p.Ref()}

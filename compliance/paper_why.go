@@ -47,7 +47,10 @@ func (k *permitKind) whyNumber(v *View, p *paper, on day.Day) (reasons []Reason)
 	}
 	for i := range p.Grants {
 		g := &p.Grants[i]
-		if n := v.countUnder(p.Permit, g).At(on); g.Max > 0 && n > g.Max {
+		if g.Max == 0 {
+			continue
+		}
+		if n := k.countUnder(v, p.Permit, i).At(on).most; n > g.Max {
 			reasons = append(reasons, Because("paper-number", "taxon", g.Taxon, "max", strconv.Itoa(g.Max), "held", strconv.Itoa(n)))
 		}
 	}

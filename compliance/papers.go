@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"antidotary/inventory"
+	"antidotary/inventory/day"
 )
 
 // paperIndex finds papers by what rules ask for.
@@ -12,10 +13,11 @@ type paperIndex struct {
 	at         map[classSite][]*Permit     // papers that name a site
 	anywhere   map[string][]*Permit        // of a class, for any place or for a place not known
 	naming     map[inventory.ID][]*Permit  // papers that name an animal
-	held       map[inventory.Ref][]*Permit // by holder
+	held       map[inventory.Ref][]*Permit // by person; under zero those whose holder is not recorded
 	successors map[inventory.ID][]*Permit  // papers that follow a paper
-	asked      map[inventory.ID]struct{}   // papers that some rule has asked for
+	asked      map[inventory.ID]struct{}   // papers that some duty of today or later rests on
 	states     map[paperKey]Line           // of papers that many animals share
+	numbers    map[grantKey]day.Line[heads]
 }
 
 type classSite struct {
@@ -37,6 +39,7 @@ func indexPapers(s *Snapshot) paperIndex {
 		successors: make(map[inventory.ID][]*Permit),
 		asked:      make(map[inventory.ID]struct{}, s.Permits.Len()),
 		states:     make(map[paperKey]Line),
+		numbers:    make(map[grantKey]day.Line[heads]),
 	}
 	for p := range s.Permits.All() {
 		x.add(p)
@@ -60,7 +63,7 @@ func (x *paperIndex) add(p *Permit) {
 	if p.Renews != (inventory.ID{}) {
 		x.successors[p.Renews] = append(x.successors[p.Renews], p)
 	}
-	if p.Holder.Kind == inventory.KindPerson {
+	if p.Holder.Kind == inventory.KindPerson || p.Holder.IsZero() {
 		x.held[p.Holder] = append(x.held[p.Holder], p)
 	}
 	for _, animal := range p.Animals {
@@ -95,15 +98,13 @@ func (x *paperIndex) candidates(class string, subject inventory.Ref, site invent
 	}
 	if subject.Kind == inventory.KindPerson {
 		all = append(all, ofClass(x.held[subject], class)...)
+		all = append(all, ofClass(x.held[inventory.Ref{}], class)...)
 	} else {
 		all = append(all, x.at[classSite{class, site}]...)
 		all = append(all, x.anywhere[class]...)
 	}
 	if len(all) > 1 {
 		newestFirst(all)
-	}
-	for _, p := range all {
-		x.asked[p.ID] = struct{}{}
 	}
 	return all
 }

@@ -91,6 +91,19 @@ func (d *Duty) Key() Key { return Key{d.Rule.Requirement, d.Subject, d.Occurrenc
 // Site gives the site at which the duty's subject is on a day.
 func (d *Duty) Site(on day.Day) inventory.ID { return d.Sites.At(on) }
 
+// ahead says whether the duty may apply at a site today or later.
+func (d *Duty) ahead(v *View, site inventory.ID) bool {
+	applies := d.Applies
+	if d.Sites.Len() > 0 {
+		applies = day.Combine(applies, d.Sites, func(is inventory.Tri, at inventory.ID) inventory.Tri {
+			return is.And(inventory.Bool(at == site))
+		})
+	}
+	today := v.Today(site)
+	_, _, later := applies.Next(today, func(is inventory.Tri) bool { return is != inventory.No })
+	return later || applies.At(today) != inventory.No
+}
+
 // OneSite gives the only site at which the subject ever is.
 func (d *Duty) OneSite() (site inventory.ID, ok bool) {
 	for s := range sitesOf(d) {

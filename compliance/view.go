@@ -33,8 +33,9 @@ type View struct {
 	laws       map[inventory.ID]day.Line[string] // jurisdiction by site
 	calendars  map[inventory.ID]day.Calendar     // by authority
 	held       map[inventory.ID]day.Line[inventory.ID]
-	counts     map[inventory.Ref]day.Line[int] // animals of each holding
-	speciesAt  map[inventory.ID][]inventory.ID // species ever held at a site
+	counts     map[inventory.Ref]day.Line[int]                   // animals of each holding
+	kept       map[inventory.Ref]map[inventory.Ref]day.Line[int] // the same by custodian; see keptBy
+	speciesAt  map[inventory.ID][]inventory.ID                   // species ever held at a site
 	papers     paperIndex
 	decisions  map[inventory.Ref][]*Decision
 	activities map[activityKey][]*Activity

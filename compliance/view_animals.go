@@ -17,28 +17,11 @@ func (v *View) indexAnimals() {
 	for a := range v.Animals.All() {
 		line := v.heldLine(a)
 		v.held[a.ID] = line
-		at := line.First()
-		for on, site := range line.Changes() {
-			if at != (inventory.ID{}) {
-				ref := inventory.Holding(a.Species, at)
-				steps[ref] = append(steps[ref], countStep{on, -1})
-			}
-			if at = site; at != (inventory.ID{}) {
-				ref := inventory.Holding(a.Species, at)
-				steps[ref] = append(steps[ref], countStep{on, 1})
-			}
-		}
+		countStay(steps, a.Species, line)
 	}
-	for p := range v.Planned.All() {
-		burden := p.Kind == inventory.PlanArrival || p.Kind == inventory.PlanLitter
-		if burden && p.Cancelled.IsZero() {
-			ref := inventory.Holding(p.Species, p.Site)
-			steps[ref] = append(steps[ref], countStep{p.On, p.Count})
-		}
-	}
-	v.counts = make(map[inventory.Ref]day.Line[int], len(steps))
-	for ref, list := range steps {
-		v.counts[ref] = countLine(list)
+	v.countPlanned(steps)
+	v.counts = countLines(steps)
+	for ref := range steps {
 		v.speciesAt[ref.At] = append(v.speciesAt[ref.At], ref.ID)
 	}
 	for _, list := range v.speciesAt {
@@ -70,6 +53,60 @@ func cut[T comparable](line day.Line[T], from day.Day, v T) day.Line[T] {
 	}
 	b.Add(from, v)
 	return b.Line()
+}
+
+// keptBy counts the animals that are in one person's hands; of nobody, those
+// whose custody is not recorded, and those still to come.
+func (v *View) keptBy(custodian inventory.Ref) map[inventory.Ref]day.Line[int] {
+	if v.kept == nil {
+		steps := map[inventory.Ref]map[inventory.Ref][]countStep{{}: {}}
+		for a := range v.Animals.All() {
+			if steps[a.Custodian] == nil {
+				steps[a.Custodian] = make(map[inventory.Ref][]countStep)
+			}
+			countStay(steps[a.Custodian], a.Species, v.held[a.ID])
+		}
+		v.countPlanned(steps[inventory.Ref{}])
+		v.kept = make(map[inventory.Ref]map[inventory.Ref]day.Line[int], len(steps))
+		for custodian, held := range steps {
+			v.kept[custodian] = countLines(held)
+		}
+	}
+	return v.kept[custodian]
+}
+
+// countStay counts one animal while it is held.
+func countStay(steps map[inventory.Ref][]countStep, species inventory.ID, sites day.Line[inventory.ID]) {
+	at := sites.First()
+	for on, site := range sites.Changes() {
+		if at != (inventory.ID{}) {
+			ref := inventory.Holding(species, at)
+			steps[ref] = append(steps[ref], countStep{on, -1})
+		}
+		if at = site; at != (inventory.ID{}) {
+			ref := inventory.Holding(species, at)
+			steps[ref] = append(steps[ref], countStep{on, 1})
+		}
+	}
+}
+
+// countPlanned counts the burdens that are planned.
+func (v *View) countPlanned(steps map[inventory.Ref][]countStep) {
+	for p := range v.Planned.All() {
+		burden := p.Kind == inventory.PlanArrival || p.Kind == inventory.PlanLitter
+		if burden && p.Cancelled.IsZero() {
+			ref := inventory.Holding(p.Species, p.Site)
+			steps[ref] = append(steps[ref], countStep{p.On, p.Count})
+		}
+	}
+}
+
+func countLines(steps map[inventory.Ref][]countStep) map[inventory.Ref]day.Line[int] {
+	lines := make(map[inventory.Ref]day.Line[int], len(steps))
+	for ref, list := range steps {
+		lines[ref] = countLine(list)
+	}
+	return lines
 }
 
 type countStep struct {
