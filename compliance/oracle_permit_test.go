@@ -127,7 +127,7 @@ type permitTerms struct {
 }
 
 func naiveAfter(p Permit, all []Permit, k permitTerms, letGo []Decision, on day.Day) Standing {
-	takenOver := false
+	takenOver, recorded := false, false // without a gap, or at all
 	for _, next := range all {
 		start := next.From
 		if start == 0 {
@@ -136,6 +136,7 @@ func naiveAfter(p Permit, all []Permit, k permitTerms, letGo []Decision, on day.
 		if next.Renews == p.ID && start != 0 && start <= p.Expires.On+1 {
 			takenOver = true
 		}
+		recorded = recorded || next.Renews == p.ID
 	}
 	var app *Application
 	for i := range p.Applications {
@@ -156,7 +157,7 @@ func naiveAfter(p Permit, all []Permit, k permitTerms, letGo []Decision, on day.
 		return OutOfOrder
 	case happened(app.Decided, on) && app.Outcome == Refused:
 		return OutOfOrder
-	case happened(app.Decided, on) && takenOver:
+	case happened(app.Decided, on) && recorded:
 		return NotApplicable
 	case happened(app.Decided, on):
 		return CannotTell // granted, and the new paper is not recorded
