@@ -1,6 +1,9 @@
 package compliance
 
 import (
+	"cmp"
+	"slices"
+
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -81,27 +84,39 @@ func siteRef(id inventory.ID) inventory.Ref {
 }
 
 // throughWatching: what is declared not watched yet never reads as in order.
+// A site stands for all that it holds, while it holds it.
 func (v *View) throughWatching(d *Duty, line Line) Line {
 	if len(v.unwatched) == 0 {
 		return line
 	}
-	subjects := []inventory.Ref{d.Subject}
-	for site := range sitesOf(d) {
-		subjects = append(subjects, siteRef(site))
-	}
-	for _, subject := range subjects {
-		for _, n := range v.unwatched[subject] {
-			b := day.NewBuilder(false)
-			b.Add(n.From, true)
-			b.Add(n.Last+1, false)
-			line = day.Combine(line, b.Line(), func(verdict *Verdict, off bool) *Verdict {
-				if !off || verdict.Standing != InOrder {
-					return verdict
-				}
-				return v.in.Of(Verdict{Standing: CannotTell, State: NotWatchedYet, Cause: n.Ref(),
-					Step: Step{Do: WatchIt, Instance: n.Ref(), By: n.Last, Window: d.Rule.Window, Owner: Head}})
-			})
+	line = v.notWatched(d, line, v.declared(d.Subject))
+	return v.notWatched(d, line, day.Switch(d.Sites, func(site inventory.ID) day.Line[*NotWatched] {
+		return v.declared(siteRef(site))
+	}))
+}
+
+func (v *View) notWatched(d *Duty, line Line, declared day.Line[*NotWatched]) Line {
+	return day.Combine(line, declared, func(verdict *Verdict, n *NotWatched) *Verdict {
+		if n == nil || verdict.Standing != InOrder {
+			return verdict
 		}
+		return v.in.Of(Verdict{Standing: CannotTell, State: NotWatchedYet, Cause: n.Ref(),
+			Step: Step{Do: WatchIt, Instance: n.Ref(), By: n.Last, Window: d.Rule.Window, Owner: Head}})
+	})
+}
+
+// declared gives the declaration about a subject that counts on each day: of
+// several the one that lasts longest.
+func (v *View) declared(subject inventory.Ref) day.Line[*NotWatched] {
+	line := day.Constant[*NotWatched](nil)
+	for _, n := range v.unwatched[subject] {
+		one := day.Steps(nil, day.Change[*NotWatched]{On: n.From, To: n}, day.Change[*NotWatched]{On: n.Last + 1, To: nil})
+		line = day.Combine(line, one, func(a, b *NotWatched) *NotWatched {
+			if a == nil || b != nil && cmp.Or(cmp.Compare(b.Last, a.Last), slices.Compare(b.ID[:], a.ID[:])) > 0 {
+				return b
+			}
+			return a
+		})
 	}
 	return line
 }
