@@ -183,6 +183,8 @@ func (k *recurringKind) on(v *View, d *Duty, spans []reachOf, on day.Day) Verdic
 		}
 	}
 	switch {
+	case sure != nil && sure.last.Kind == day.Never:
+		return Verdict{Standing: InOrder, State: Done} // nothing more to do
 	case sure != nil:
 		return Verdict{Standing: InOrder, State: Done, Step: k.step(v, d, sure.last.On)}
 	case doubt != "":
@@ -195,7 +197,7 @@ func (k *recurringKind) on(v *View, d *Duty, spans []reachOf, on day.Day) Verdic
 }
 
 // step asks for the activity by its last good day; no day asks for it at
-// once. Nothing is asked where what was done never runs out.
+// once.
 func (k *recurringKind) step(v *View, d *Duty, last day.Day) Step {
 	s := Step{Do: HoldActivity, Instance: d.Subject, By: last, Legal: last, Window: d.Rule.Window, Owner: d.Rule.Owner}
 	if k.moves && !last.IsZero() {

@@ -180,3 +180,14 @@ func TestWatchOfTheSweep(t *testing.T) {
 		}
 	}
 }
+
+// TestACertificateThatNeverEnds: nothing more is asked of whoever has one.
+func TestACertificateThatNeverEnds(t *testing.T) {
+	h := newHouse(t).lists()
+	p := h.personCalled("Somebody")
+	h.put(Record(Activity{ID: inventory.NewID(), What: "certificate.cpr", Subject: p.Ref(), On: d("2025-09-01"), Passed: inventory.Yes, Until: day.Forever()}))
+	r := Evaluate(book(t, "law", "us", rule("test.r", "cpr", "person", "recurring", "{activity: certificate.cpr, certificate: true}")), h.snapshot(), Ask{Now: noon})
+	if f, needed := r.Finding(r.Of(Key{Requirement: "cpr", Subject: p.Ref()})); needed {
+		t.Errorf("somebody is needed: %s, %s by %q", f.Verdict.Standing, f.Verdict.Step.Do, f.Verdict.Step.By)
+	}
+}
