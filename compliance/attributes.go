@@ -34,7 +34,7 @@ var attributesOf = map[inventory.Kind][]scope.Var{
 		{Name: "captive_bred", Type: scope.Bool, Doc: "whether the animal was bred in captivity"},
 	}),
 	inventory.KindPerson: slices.Concat(siteVars, []scope.Var{
-		{Name: "roles", Type: scope.StringList, Doc: "roles that the person holds today"},
+		{Name: "roles", Type: scope.StringList, Doc: "roles that the person holds on the day"},
 	}),
 	inventory.KindFeed: slices.Concat(siteVars, []scope.Var{
 		{Name: "topic", Type: scope.String, Doc: "animals, people, papers, stock or activities"},
@@ -66,7 +66,7 @@ type attributes struct {
 	animal  *inventory.Animal
 	person  *Person
 	feed    *Feed
-	today   day.Day
+	on      day.Day // for what is dated and changes within one binding: roles
 }
 
 // Attribute implements scope.Attributes.
@@ -92,7 +92,7 @@ func (a *attributes) Attribute(name string) (any, bool) {
 	case "captive_bred":
 		return a.animal.Origin.Bred == inventory.Yes, a.animal.Origin.Bred != inventory.Unknown
 	case "roles":
-		return a.person.rolesOn(a.today), true
+		return a.person.rolesOn(a.on), true
 	case "topic":
 		return string(a.feed.Topic), true
 	}
@@ -107,4 +107,21 @@ func (p *Person) rolesOn(d day.Day) []string {
 		}
 	}
 	return roles
+}
+
+// roleDays gives on each day the first day since which the person's roles are
+// as they are then.
+func (p *Person) roleDays() day.Line[day.Day] {
+	var days []day.Day
+	for _, o := range p.Offices {
+		days = append(days, o.From)
+		if !o.Last.IsZero() {
+			days = append(days, o.Last+1)
+		}
+	}
+	b := day.NewBuilder(day.First - 1)
+	for _, on := range sorted(days) {
+		b.Add(on, on)
+	}
+	return b.Line()
 }

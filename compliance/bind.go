@@ -41,6 +41,7 @@ type cohort struct {
 	species inventory.ID
 	bred    inventory.Tri
 	one     inventory.ID // a subject that shares its answer with nobody
+	on      day.Day      // from which its roles are as they are
 }
 
 func (b *binder) subjects() iter.Seq[Duty] {
@@ -127,15 +128,24 @@ func (b *binder) holding(ref inventory.Ref) Duty {
 
 func (b *binder) person(p *Person) Duty {
 	here := day.NewBuilder(false)
-	here.Add(max(p.Joined, day.First), true)
+	joined := max(p.Joined, day.First)
+	here.Add(joined, true)
 	leaves := p.Leaves
 	if on, planned := b.view.leaving[p.Ref()]; planned && (leaves.IsZero() || on < leaves) {
 		leaves = on
 	}
 	if !leaves.IsZero() {
-		here.Add(leaves, false)
+		here.Add(max(leaves, joined), false)
 	}
-	return b.duty(p.Ref(), day.Constant(p.Site), here.Line(), cohort{one: p.ID}, attributes{person: p})
+	var d Duty
+	var missing []string
+	applies := day.Switch(p.roleDays(), func(on day.Day) day.Line[inventory.Tri] {
+		d = b.duty(p.Ref(), day.Constant(p.Site), here.Line(), cohort{one: p.ID, on: on}, attributes{person: p, on: on})
+		missing = union(missing, d.Missing)
+		return d.Applies
+	})
+	d.Applies, d.Missing = applies, missing
+	return d
 }
 
 // duty joins where the subject is, when it is there, when the rule is in
@@ -181,7 +191,7 @@ func (b *binder) ask(w where, c cohort, attrs attributes) scope.Answer {
 	if answer, ok := b.memo[c]; ok {
 		return answer
 	}
-	attrs.path, attrs.site, attrs.today = w.path, b.view.Site(w.site), b.view.Today(w.site)
+	attrs.path, attrs.site = w.path, b.view.Site(w.site)
 	if attrs.house == nil {
 		attrs.house = b.view.House()
 	}
