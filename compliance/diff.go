@@ -54,8 +54,34 @@ func (t Transition) finding() *Finding {
 // needsSomebody says whether a judgement makes a finding today.
 func (j *Judgement) needsSomebody(v *View) bool {
 	today := v.Today(j.Site(j.anyDay(v)))
-	verdict, _ := j.At(today)
+	verdict, _ := j.told(today)
 	return needs(verdict, today)
+}
+
+// told is the verdict that counts on a day as people are told of it: from the
+// first day on which any of the rules that speak would tell of its own step,
+// even though another rule's step comes earlier and binds.
+func (j *Judgement) told(on day.Day) (*Verdict, Layer) {
+	verdict, layer := j.At(on)
+	if len(j.Rules) == 1 || verdict.Standing != InOrder || verdict.Step.By.IsZero() {
+		return verdict, layer
+	}
+	out := *verdict
+	for _, r := range j.Rules {
+		own := r.Line.At(on)
+		if own.Standing != InOrder || own.Step.By.IsZero() || r.Rule.Layer == Guidance && j.spoken(on) {
+			continue
+		}
+		out.Step.Window = max(out.Step.Window, out.Step.By.Sub(own.Step.Opens()))
+	}
+	return &out, layer
+}
+
+// spoken says that law or house speaks on a day, so that guidance does not.
+func (j *Judgement) spoken(on day.Day) bool {
+	return slices.ContainsFunc(j.Rules, func(r RuleLine) bool {
+		return r.Rule.Layer != Guidance && r.Line.At(on).Standing != NotApplicable
+	})
 }
 
 func needs(verdict *Verdict, today day.Day) bool {
@@ -74,7 +100,7 @@ func (j *Judgement) anyDay(v *View) day.Day { return v.Today(inventory.ID{}) }
 func (r *Report) Finding(j *Judgement) (f Finding, ok bool) {
 	site := j.Site(j.anyDay(r.View))
 	today := r.View.Today(site)
-	verdict, layer := j.At(today)
+	verdict, layer := j.told(today)
 	f = Finding{Key: j.Key, Site: site, Layer: layer, Verdict: *verdict}
 	if rule := j.Binding(today).Rule; rule != nil {
 		f.Rule, f.Severity, f.Layer = rule.ID, rule.Severity, rule.Layer
