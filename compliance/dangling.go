@@ -15,6 +15,9 @@ func (s *Snapshot) dangling(rec inventory.Record) error {
 		if s.Lookup(r.ref) == nil {
 			return &inventory.FieldError{Field: r.field, Problem: fmt.Sprintf("no %s %s is recorded: record it first", r.ref.Kind, r.ref.ID)}
 		}
+		if site := siteRef(r.ref.At); r.ref.Kind == inventory.KindHolding && s.Lookup(site) == nil {
+			return &inventory.FieldError{Field: r.field, Problem: fmt.Sprintf("no site %s is recorded: record it first", site.ID)}
+		}
 	}
 	return nil
 }
