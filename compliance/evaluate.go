@@ -33,30 +33,53 @@ func Evaluate(book *Rulebook, s *Snapshot, ask Ask) *Report {
 }
 
 func (r *Report) judge(rule *Rule) {
-	lines := make(map[any]Line) // by cohort
+	lines := make(map[any]shared) // by cohort
 	cohorts, _ := rule.Kind.(Cohort)
 	for d := range rule.Kind.Bind(r.View, rule) {
 		r.add(&d, r.View.settle(&d, r.View.answer(&d, cohorts, lines)))
 	}
 }
 
+// shared is a cohort's line, as it was judged for one of its subjects.
+type shared struct {
+	line Line
+	of   inventory.Ref
+}
+
 // answer is the kind's own answer through the lists that it rests on, judged
 // once for each cohort.
-func (v *View) answer(d *Duty, cohorts Cohort, lines map[any]Line) Line {
+func (v *View) answer(d *Duty, cohorts Cohort, lines map[any]shared) Line {
 	if cohorts != nil {
 		if key, site, ok := cohorts.Cohort(v, d); ok {
-			line, known := lines[key]
+			s, known := lines[key]
 			if !known {
-				line = v.judgedAt(d, site) // whenever the others came
-				lines[key] = line
+				s = shared{v.judgedAt(d, site), d.Subject} // whenever the others came
+				lines[key] = s
 			}
-			return line
+			return v.readdressed(s, d.Subject)
 		}
 	}
 	if site, ok := d.OneSite(); ok { // before it comes the duty does not apply, whatever the answer
 		return v.judgedAt(d, site)
 	}
 	return v.judged(d)
+}
+
+// readdressed gives a cohort's line to another of its subjects: what must be
+// done about the one is to be done about the other.
+func (v *View) readdressed(s shared, to inventory.Ref) Line {
+	about := func(verdict *Verdict) bool { return verdict.Step.Instance == s.of }
+	if _, _, found := s.line.Next(day.First-1, about); s.of == to || !found && !about(s.line.First()) {
+		return s.line
+	}
+	return day.Map(s.line, func(verdict *Verdict) *Verdict {
+		if !about(verdict) {
+			return verdict
+		}
+		out := *verdict
+		out.Step.Instance = to
+		return v.in.Of(out)
+	})
 }
 
 func (v *View) judgedAt(d *Duty, site inventory.ID) Line {

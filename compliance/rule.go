@@ -63,8 +63,8 @@ type Kind interface {
 
 // Cohort is implemented by kinds whose answer is the same for many subjects:
 // it gives a comparable value such that duties of one rule with equal values
-// have equal lines, and the one site at which they all are. ok false: judge
-// this duty alone.
+// have equal lines, but for steps about the subject itself, and the one site
+// at which they all are. ok false: judge this duty alone.
 type Cohort interface {
 	Cohort(*View, *Duty) (key any, site inventory.ID, ok bool)
 }
