@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"iter"
 
 	"github.com/uptrace/bun"
 
@@ -14,6 +15,7 @@ import (
 type kept interface {
 	load(ctx context.Context, db bun.IDB, into *compliance.Snapshot) error
 	save(ctx context.Context, db bun.IDB, rec inventory.Record) error
+	all(from *compliance.Snapshot) iter.Seq[inventory.Record]
 }
 
 // table joins a record type with its row type.
@@ -83,6 +85,17 @@ func (t table[T, R]) load(ctx context.Context, db bun.IDB, into *compliance.Snap
 	}
 	*t.in(into) = inventory.NewTable(pointers)
 	return nil
+}
+
+// all yields the kind's records.
+func (t table[T, R]) all(from *compliance.Snapshot) iter.Seq[inventory.Record] {
+	return func(yield func(inventory.Record) bool) {
+		for rec := range t.in(from).All() {
+			if !yield(*rec) {
+				return
+			}
+		}
+	}
 }
 
 // save writes the after-image of one record.

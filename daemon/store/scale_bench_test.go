@@ -1,0 +1,124 @@
+package store_test
+
+import (
+	"context"
+	"database/sql"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"antidotary/daemon/scale"
+	"antidotary/daemon/store"
+	"antidotary/daemon/sweep"
+	"antidotary/inventory/day"
+	"antidotary/notify"
+)
+
+var benchNow = time.Date(2026, time.November, 25, 12, 0, 0, 0, time.UTC)
+
+// network is a database with a generated network in it.
+func network(b *testing.B, size scale.Size) (path string, st *store.Store) {
+	b.Helper()
+	path = filepath.Join(b.TempDir(), "network.db")
+	st, err := store.Open(context.Background(), path, store.Options{Clock: func() time.Time { return benchNow }})
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Cleanup(func() { st.Close() })
+	if err := st.Load(context.Background(), scale.Network(size, day.In(benchNow, time.UTC))); err != nil {
+		b.Fatal(err)
+	}
+	return path, st
+}
+
+func sweeper(b *testing.B, st *store.Store) *sweep.Sweeper {
+	b.Helper()
+	book, err := scale.Rulebook()
+	if err != nil {
+		b.Fatal(err)
+	}
+	return &sweep.Sweeper{Store: st, Book: book, Clock: func() time.Time { return benchNow }, Engine: "bench", Sender: notify.From{Name: "watch", Address: "watch@network.example"}}
+}
+
+// floor reads the same rows through plain database/sql, every column, into
+// nothing: what no program can beat with this driver.
+func floor(b *testing.B, path string) time.Duration {
+	b.Helper()
+	db, err := sql.Open("sqlite", "file:"+path+"?_pragma=query_only(1)")
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer db.Close()
+	start := time.Now()
+	for _, table := range []string{"organisation", "site", "enclosure", "species", "person", "animal", "product", "coverage", "place", "lot", "planned", "authority", "permit", "activity", "feed", "not_watched", "decision"} {
+		readAll(b, db, table)
+	}
+	return time.Since(start)
+}
+
+func readAll(b *testing.B, db *sql.DB, table string) {
+	b.Helper()
+	rows, err := db.QueryContext(context.Background(), "SELECT * FROM "+table)
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer rows.Close()
+	columns, err := rows.Columns()
+	if err != nil {
+		b.Fatal(err)
+	}
+	cells := make([]any, len(columns))
+	into := make([]any, len(columns))
+	for i := range cells {
+		into[i] = &cells[i]
+	}
+	for rows.Next() {
+		if err := rows.Scan(into...); err != nil {
+			b.Fatal(err)
+		}
+	}
+	if err := rows.Err(); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// BenchmarkSweep measures, in one run at each size: reading the rows plainly
+// (floor), reading them as a snapshot, the first sweep, a steady one by a
+// process that has just started (cold) and one by a process that goes on
+// (warm), each also as a ratio to the floor.
+func BenchmarkSweep(b *testing.B) {
+	for _, size := range scale.Sizes {
+		b.Run(size.Name, func(b *testing.B) {
+			path, st := network(b, size)
+			s := sweeper(b, st)
+			first := timed(b, func() error { _, err := s.Run(context.Background()); return err })
+			var plain, read, cold, warm time.Duration
+			for b.Loop() {
+				plain += floor(b, path)
+				st.Forget()
+				read += timed(b, func() error { _, err := st.Read(context.Background()); return err })
+				st.Forget()
+				cold += timed(b, func() error { _, err := s.Run(context.Background()); return err })
+				warm += timed(b, func() error { _, err := s.Run(context.Background()); return err })
+			}
+			each := func(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 / float64(b.N) }
+			b.ReportMetric(each(plain), "ms-floor")
+			b.ReportMetric(each(read), "ms-read")
+			b.ReportMetric(float64(first.Microseconds())/1000, "ms-first")
+			b.ReportMetric(each(cold), "ms-cold")
+			b.ReportMetric(each(warm), "ms-warm")
+			b.ReportMetric(float64(read)/float64(plain), "read/floor")
+			b.ReportMetric(float64(cold)/float64(plain), "cold/floor")
+			b.ReportMetric(float64(warm)/float64(plain), "warm/floor")
+		})
+	}
+}
+
+func timed(b *testing.B, work func() error) time.Duration {
+	b.Helper()
+	start := time.Now()
+	if err := work(); err != nil {
+		b.Fatal(err)
+	}
+	return time.Since(start)
+}
