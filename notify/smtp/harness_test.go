@@ -11,7 +11,6 @@ import (
 	"testing"
 
 	"antidotary/notify/mailbox"
-	"antidotary/notify/message"
 )
 
 var letter = []byte("From: watch@reptiles.example\r\nTo: keeper@keepers.example\r\nSubject: permit\r\n\r\n" +
@@ -156,15 +155,6 @@ func (d *dialogue) wrote() string {
 // plainSender speaks to a dialogue.
 func plainSender(t testing.TB) *Sender {
 	return mustSender(t, Config{Host: "mail.example", Security: Plaintext, AllowPlaintext: true, HelloName: "watch.reptiles.example"})
-}
-
-func mustLetter(t testing.TB, m message.Mail) []byte {
-	t.Helper()
-	b, err := m.Bytes()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return b
 }
 
 func mustBe(t *testing.T, r Result, outcome Outcome, phase Phase) {
