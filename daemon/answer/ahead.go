@@ -83,7 +83,7 @@ func (a *Ahead) turns(r *compliance.Report, j *compliance.Judgement) {
 func turnOf(r *compliance.Report, j *compliance.Judgement, on day.Day, was, is *compliance.Verdict, today day.Day) Turn {
 	rule := j.Binding(on).Rule
 	t := Turn{On: on, Requirement: j.Key.Requirement, Subject: j.Key.Subject.String(), Name: r.View.NameOf(j.Key.Subject),
-		Occurrence: j.Key.Occurrence, From: was.Standing, To: is.Standing, State: is.State, Step: notify.DescribeStep(was.Step, today)}
+		Occurrence: j.Key.Occurrence, From: was.Standing, To: is.Standing, State: is.State, Step: notify.DescribeStep(prevents(was, is), today)}
 	if is.State != "" {
 		t.StateWords = words.State(is.State)
 	}
@@ -94,6 +94,17 @@ func turnOf(r *compliance.Report, j *compliance.Judgement, on day.Day, was, is *
 		t.Rule, t.Layer = rule.ID, rule.Layer
 	}
 	return t
+}
+
+// prevents gives the step that would keep the turn from coming: the one that
+// was open before it, unless that only confirms a list, or the turn has
+// another cause with a step of its own.
+func prevents(was, is *compliance.Verdict) compliance.Step {
+	other := was.Step.Do == compliance.ConfirmList && is.State != compliance.ListStale || is.State == compliance.OverNumber
+	if was.Step.IsZero() || other && !is.Step.IsZero() {
+		return is.Step
+	}
+	return was.Step
 }
 
 // WriteText prints the answer for a terminal, one entry for each day and
