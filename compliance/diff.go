@@ -112,18 +112,18 @@ func (r *Report) Finding(j *Judgement) (f Finding, ok bool) {
 
 func step(was *Finding, r *Report, j *Judgement, now time.Time, newID func() inventory.ID) (Transition, bool) {
 	is, needed := r.Finding(j)
-	today := int(r.View.Today(is.Site))
+	today := r.View.Today(is.Site)
 	switch {
 	case was == nil:
-		is.ID, is.Opened, is.Arm = newID(), now, today
+		is.ID, is.Opened, is.Arm = newID(), now, int(today)
 		return Transition{Move: Opened, After: &is}, true
 	case !needed:
 		return closed(was, closing(was, is.Verdict.Standing), now), true
 	}
 	is.ID, is.Opened, is.Arm, is.Worsened = was.ID, was.Opened, was.Arm, was.Worsened
 	is.Lapsed = is.Lapsed || was.Lapsed
-	if newArm(was.Verdict.Step, is.Verdict.Step) {
-		is.Arm = max(today, was.Arm+1)
+	if newArm(was.Verdict.Step, is.Verdict.Step, today) {
+		is.Arm = max(int(today), was.Arm+1)
 	}
 	if is == *was {
 		return Transition{}, false
@@ -140,12 +140,16 @@ func step(was *Finding, r *Report, j *Judgement, now time.Time, newID func() inv
 }
 
 // newArm: reminders start anew on another step, or when the day moves later
-// by more than laterArm days.
-func newArm(was, is Step) bool {
+// by more than laterArm days; what was to be done at once was due today.
+func newArm(was, is Step, today day.Day) bool {
 	if is.IsZero() {
 		return false
 	}
-	return was.Do != is.Do || was.Instance != is.Instance || !was.By.IsZero() && is.By.Sub(was.By) > laterArm
+	before := was.By
+	if before.IsZero() {
+		before = today
+	}
+	return was.Do != is.Do || was.Instance != is.Instance || is.By.Sub(before) > laterArm
 }
 
 // worseness is positive where a is worse than b: by standing, law over
@@ -178,10 +182,10 @@ func truth(b bool) int {
 	return 0
 }
 
-// earlier compares the days of one and the same step; days of different
-// steps do not compare.
+// earlier compares the days of one and the same step, of which at once is the
+// earliest; days of different steps do not compare.
 func earlier(a, b Step) int {
-	if a.Do != b.Do || a.Instance != b.Instance || a.By.IsZero() || b.By.IsZero() {
+	if a.Do != b.Do || a.Instance != b.Instance {
 		return 0
 	}
 	return cmp.Compare(b.By, a.By)

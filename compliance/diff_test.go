@@ -30,6 +30,13 @@ func stepBy(paper inventory.Ref, by int) Step {
 	return Step{Do: FileRenewal, Instance: paper, By: day.In(noon, time.UTC).Add(by), Window: 60, Owner: Administrator}
 }
 
+// atOnce is a step on a paper that has no day.
+func atOnce(paper inventory.Ref) Step {
+	s := stepBy(paper, 0)
+	s.By = 0
+	return s
+}
+
 func in(s Step) Verdict  { return Verdict{Standing: InOrder, State: InForce, Step: s} }
 func out(s Step) Verdict { return Verdict{Standing: OutOfOrder, State: Lapsed, Step: s} }
 
@@ -54,6 +61,9 @@ func TestDiff(t *testing.T) {
 		{"an earlier day is worse, and no new run of reminders", new(in(stepBy(paperA, 50))), in(stepBy(paperA, 40)), Worse, "", 1, false},
 		{"fourteen days later goes on with the old reminders", new(in(stepBy(paperA, 20))), in(stepBy(paperA, 34)), Improved, "", 0, false},
 		{"fifteen days later starts anew", new(in(stepBy(paperA, 20))), in(stepBy(paperA, 35)), Improved, "", 0, true},
+		{"at once is earlier than any day", new(in(stepBy(paperA, 20))), in(atOnce(paperA)), Worse, "", 1, false},
+		{"from at once to a day far ahead starts anew", new(out(atOnce(paperA))), in(stepBy(paperA, 30)), Improved, "", 0, true},
+		{"from at once to a day near goes on", new(out(atOnce(paperA))), in(stepBy(paperA, 14)), Improved, "", 0, false},
 		{"another paper starts anew", new(in(stepBy(paperA, 20))), in(stepBy(paperB, 20)), Changed, "", 0, true},
 		{"back in order with a step is better", new(out(stepBy(paperA, -3))), in(stepBy(paperA, 30)), Improved, "", 0, true},
 		{"done in time", new(in(stepBy(paperA, 20))), in(Step{}), Closed, Met, 0, false},
