@@ -2,6 +2,7 @@ package compliance
 
 import (
 	"errors"
+	"regexp"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -9,6 +10,9 @@ import (
 	"antidotary/compliance/strict"
 	"antidotary/inventory/day"
 )
+
+// inPlace is how a mistake of a file begins: its place, then the field.
+var inPlace = regexp.MustCompile(`^p\.yaml:[1-9][0-9]*:[1-9][0-9]*: [a-z][a-z0-9_.\[\]]*: .`)
 
 // TestPackMistakes: each mistake is told with its place and what is allowed.
 func TestPackMistakes(t *testing.T) {
@@ -43,6 +47,11 @@ func TestPackMistakes(t *testing.T) {
 			_, err := ReadPack("p.yaml", []byte(text))
 			if err == nil {
 				t.Fatal("the mistake was not found")
+			}
+			for _, line := range strings.Split(err.Error(), "\n") {
+				if !inPlace.MatchString(line) {
+					t.Errorf("it says %q; want file:line:column: field: what is wrong", line)
+				}
 			}
 			for _, want := range c.want {
 				if !strings.Contains(err.Error(), want) {
@@ -93,7 +102,7 @@ func FuzzReadPack(f *testing.F) {
 			t.Fatalf("%v is no list of mistakes", err)
 		}
 		for _, m := range mistakes {
-			if !strings.HasPrefix(m.Error(), "f.yaml") {
+			if m.Pos.File != "f.yaml" || m.Pos.Line < 1 || m.Message == "" {
 				t.Fatalf("%v has no place", m)
 			}
 		}
