@@ -89,7 +89,8 @@ func TestTwoRulesWithOneID(t *testing.T) {
 }
 
 // FuzzReadPack: whatever is in the file, a pack or mistakes with places come
-// out of it.
+// out of it. Give -fuzzminimizetime 1x: the paths that YAML and CEL take vary
+// between runs, so that making inputs small would take all the time.
 func FuzzReadPack(f *testing.F) {
 	f.Add(pack("mine", "law", "us", rule("mine.r", "drill", "site", "recurring", "{activity: drill.x, every: 12 months}")))
 	f.Add(pack("mine", "house", "", rule("mine.r", "cover", "holding", "cover", coverRule)))
