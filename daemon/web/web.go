@@ -9,7 +9,6 @@ import (
 	"strconv"
 
 	"antidotary/daemon/answer"
-	"antidotary/inventory/day"
 	"antidotary/notify/words"
 )
 
@@ -17,7 +16,7 @@ import (
 type Mail struct {
 	To, Subject string
 	State       string // queued, sent, ...
-	HTML        string // the mail's own HTML, shown in a frame of its own
+	HTML        string // the mail's own HTML, shown as a page of its own
 	Text        string
 }
 
@@ -33,9 +32,8 @@ type Source interface {
 var files embed.FS
 
 var pages = template.Must(template.New("").Funcs(template.FuncMap{
-	"day": words.Day, "relative": words.Relative, "standing": words.Standing, "role": words.Role,
+	"day": words.Day, "capital": words.Capital, "standing": words.Standing, "role": words.Role,
 	"inc": func(i int) int { return i + 1 }, "caution": func() string { return words.Caution },
-	"safe": func(d day.Day) bool { return !d.IsZero() },
 }).ParseFS(files, "page.html", "mail.html"))
 
 // Handler serves the pages.
@@ -58,7 +56,7 @@ func Handler(source Source) http.Handler {
 			return
 		}
 		// A mail brings its own styles along; it may bring nothing else.
-		w.Header().Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'self'; sandbox")
+		w.Header().Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; form-action 'none'; base-uri 'none'")
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
 		_, _ = w.Write([]byte(m.HTML))
 	})
@@ -109,7 +107,7 @@ func guard(next http.Handler) http.Handler {
 			return
 		}
 		h := w.Header()
-		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'self'")
+		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
 		h.Set("X-Content-Type-Options", "nosniff")
 		h.Set("Referrer-Policy", "no-referrer")
 		h.Set("Cache-Control", "no-store")
