@@ -1,0 +1,96 @@
+package config
+
+import (
+	"strings"
+	"testing"
+	"time"
+)
+
+// TestParseSchedule: what the library's parser panics on, or takes and never
+// runs, or runs every second, is refused (robfig/cron issues 470 and 554; the
+// rest was measured).
+func TestParseSchedule(t *testing.T) {
+	for expr, want := range map[string]string{
+		"30 5 * * *":    "",
+		"0 8 * * 1-5":   "",
+		"TZ=0":          "zone",
+		"TZ=":           "zone",
+		"CRON_TZ=UTC":   "zone",
+		"@every -1h":    "five fields",
+		"@every 0s":     "five fields",
+		"@daily":        "five fields",
+		"0 0 30 2 *":    "never comes",
+		"":              "five fields",
+		"61 5 * * *":    "five fields",
+		"* * * * * * *": "five fields",
+	} {
+		s, err := ParseSchedule(expr, "Europe/London")
+		switch {
+		case want == "" && err != nil:
+			t.Errorf("%q: %v", expr, err)
+		case want != "" && (err == nil || !strings.Contains(err.Error(), want)):
+			t.Errorf("%q: %v; want %q in it", expr, err, want)
+		case want == "" && !s.Next(time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)).After(time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)):
+			t.Errorf("%q has no next time", expr)
+		}
+	}
+	if _, err := ParseSchedule("30 5 * * *", "Europe/Nowhere"); err == nil {
+		t.Error("a zone that is none was taken")
+	}
+}
+
+// TestPrintedReadsBack: what config print writes is a configuration, the same
+// one.
+func TestPrintedReadsBack(t *testing.T) {
+	text := "format: 1\ndatabase: x.db\nrules: [mine]\nzone: Europe/London\nmail:\n  mode: smtp\n  host: mail.example\n  username: watch\n  password_file: pw\n  from: watch@house.example\n"
+	one, err := Parse("dir/a.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if one.Database != "dir/x.db" || one.Mail.PasswordFile != "dir/pw" || one.Mail.Port != 465 || one.Mail.Security != "tls" {
+		t.Errorf("read as %+v", one)
+	}
+	two, err := Parse("a.yaml", []byte(one.Print()))
+	if err != nil {
+		t.Fatalf("%v\n%s", err, one.Print())
+	}
+	if two.Print() != one.Print() {
+		t.Errorf("it reads back as\n%s\nwant\n%s", two.Print(), one.Print())
+	}
+}
+
+// TestMistakes are told with their place and what is allowed.
+func TestMistakes(t *testing.T) {
+	for text, want := range map[string]string{
+		"format: 1\nlisten: 0.0.0.0:80":   "a.yaml:2:9",
+		"format: 1\nlisten: nonsense":     "host:port",
+		"format: 1\nzone: Local":          "IANA",
+		"format: 1\nsweep: '0 0 30 2 *'":  "never comes",
+		"format: 1\nmial: {}":             "mail",
+		"format: 1\nmail: {mode: pigeon}": "smtp",
+		"format: 1\nmail: {mode: smtp}":   "host",
+		"format: 2":                       "format",
+		"format: 1\nmail: {mode: smtp, host: a, from: b, security: none, username: c, password_file: d}": "security",
+		"format: 1\nmail: {mode: smtp, host: a, from: b, username: c}":                                   "password_file",
+	} {
+		if _, err := Parse("a.yaml", []byte(text)); err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), "a.yaml:") {
+			t.Errorf("%q: %v; want %q in it", text, err, want)
+		}
+	}
+}
+
+func FuzzParseSchedule(f *testing.F) {
+	for _, seed := range []string{"30 5 * * *", "TZ=0", "CRON_TZ=UTC", "@every 0s", "0 0 30 2 *", "*/0 * * * *", "1-0 * * * *"} {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, expr string) {
+		s, err := ParseSchedule(expr, "Europe/London")
+		if err != nil {
+			return
+		}
+		from := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
+		if next := s.Next(from); next.IsZero() || next.Sub(from) < 0 {
+			t.Fatalf("%q was taken, and its next time is %s", expr, next)
+		}
+	})
+}
