@@ -131,7 +131,7 @@ func (r *demoRun) show(ctx context.Context) error {
 	if r.mailed {
 		r.showMails(out)
 	}
-	fmt.Fprintf(out, "\nWhat to look at:\n")
+	fmt.Fprintf(out, "\nWhat to look at (from the source folder, write go run ./cmd/antidotary for antidotary):\n")
 	flag := "--demo"
 	if r.opt.House != "full" {
 		flag += "=" + r.opt.House
