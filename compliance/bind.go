@@ -62,8 +62,8 @@ func (b *binder) subjects() iter.Seq[Duty] {
 		return each(b.view, b.view.Permits, b.permit)
 	case inventory.KindHolding:
 		return func(yield func(Duty) bool) {
-			for _, ref := range b.view.Holdings() {
-				if b.view.wants(ref) && !yield(b.holding(ref)) {
+			for _, ref := range b.view.wantedHoldings() {
+				if !yield(b.holding(ref)) {
 					return
 				}
 			}
@@ -74,13 +74,7 @@ func (b *binder) subjects() iter.Seq[Duty] {
 
 func each[T inventory.Record](v *View, t inventory.Table[T], bind func(*T) Duty) iter.Seq[Duty] {
 	return func(yield func(Duty) bool) {
-		if !v.only.IsZero() {
-			if rec, ok := t.Get(v.only.ID); ok {
-				yield(bind(rec))
-			}
-			return
-		}
-		for rec := range t.All() {
+		for rec := range wanted(v, t) {
 			if !yield(bind(rec)) {
 				return
 			}
@@ -88,8 +82,28 @@ func each[T inventory.Record](v *View, t inventory.Table[T], bind func(*T) Duty)
 	}
 }
 
-// wants says whether a subject is to be bound.
-func (v *View) wants(ref inventory.Ref) bool { return v.only.IsZero() || v.only == ref }
+// wanted yields the records to be bound: all of them, or the only one, found
+// without a search.
+func wanted[T inventory.Record](v *View, t inventory.Table[T]) iter.Seq[*T] {
+	if v.only.IsZero() {
+		return t.All()
+	}
+	return func(yield func(*T) bool) {
+		if rec, ok := t.Get(v.only.ID); ok {
+			yield(rec)
+		}
+	}
+}
+
+func (v *View) wantedHoldings() []inventory.Ref {
+	if v.only.IsZero() {
+		return v.Holdings()
+	}
+	if _, ever := v.counts[v.only]; !ever {
+		return nil
+	}
+	return []inventory.Ref{v.only}
+}
 
 var always = day.Constant(true)
 

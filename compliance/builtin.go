@@ -62,8 +62,8 @@ type locatedKind struct{}
 
 func (locatedKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
 	return func(yield func(Duty) bool) {
-		for a := range v.Animals.All() {
-			if !v.wants(a.Ref()) || !nowhereEver(v.held[a.ID]) {
+		for a := range wanted(v, v.Animals) {
+			if !nowhereEver(v.held[a.ID]) {
 				continue
 			}
 			one := *v
@@ -102,10 +102,10 @@ type paperKind struct{ permitKind }
 
 func (k paperKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
 	return func(yield func(Duty) bool) {
-		for p := range v.Permits.All() {
+		for p := range wanted(v, v.Permits) {
 			_, ends := p.Expires.Known()
 			_, asked := v.papers.asked[p.ID]
-			if !v.wants(p.Ref()) || asked || !ends {
+			if asked || !ends {
 				continue
 			}
 			d := Duty{Rule: r, Subject: p.Ref(), Applies: day.Constant(inventory.Yes), Sites: day.Constant(v.placeOf(p)), Topic: TopicPapers}
