@@ -120,23 +120,17 @@ func (b *binder) place(p *inventory.Place) Duty {
 }
 
 func (b *binder) permit(p *Permit) Duty {
-	return b.duty(p.Ref(), day.Constant(b.view.placeOf(p)), always, cohort{}, attributes{})
+	return b.duty(p.Ref(), b.view.placesOf(p), always, cohort{}, attributes{})
 }
 
-// placeOf gives the site whose law, days and lists count for a paper itself:
-// the first that it names, or else where the first animal that it names is
-// held today; zero where neither is known.
-func (v *View) placeOf(p *Permit) inventory.ID {
-	if site := p.FirstSite(); site != (inventory.ID{}) {
-		return site
+// placesOf gives the site whose law, days and lists count for a paper itself:
+// the first that it names, or else wherever the first animal that it names is
+// held; zero where neither is known.
+func (v *View) placesOf(p *Permit) day.Line[inventory.ID] {
+	if site := p.FirstSite(); site != (inventory.ID{}) || len(p.Animals) == 0 {
+		return day.Constant(site)
 	}
-	for _, animal := range p.Animals {
-		site := v.held[animal].At(v.Today(inventory.ID{}))
-		if site != (inventory.ID{}) && site != inventory.Nowhere {
-			return site
-		}
-	}
-	return inventory.ID{}
+	return v.held[p.Animals[0]]
 }
 
 func (b *binder) feed(f *Feed) Duty {

@@ -108,7 +108,7 @@ func (k paperKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
 			if asked || !ends {
 				continue
 			}
-			d := Duty{Rule: r, Subject: p.Ref(), Applies: day.Constant(inventory.Yes), Sites: day.Constant(v.placeOf(p)), Topic: TopicPapers}
+			d := Duty{Rule: r, Subject: p.Ref(), Applies: day.Constant(inventory.Yes), Sites: v.placesOf(p), Topic: TopicPapers}
 			if !yield(d) {
 				return
 			}
