@@ -51,7 +51,8 @@ func (j *Judgement) join() {
 	}), worse)
 }
 
-// Site gives the site whose days and offices count on a day.
+// Site gives the site whose days and offices count on a day: where the
+// subject is, or else where it will be next, or else where it was last.
 func (j *Judgement) Site(on day.Day) inventory.ID {
 	if site := j.Sites.At(on); site != (inventory.ID{}) {
 		return site
@@ -59,7 +60,13 @@ func (j *Judgement) Site(on day.Day) inventory.ID {
 	if _, site, ok := j.Sites.Next(on, func(id inventory.ID) bool { return id != inventory.ID{} }); ok {
 		return site
 	}
-	return j.Sites.First()
+	last := j.Sites.First()
+	for _, site := range j.Sites.Changes() {
+		if site != (inventory.ID{}) {
+			last = site
+		}
+	}
+	return last
 }
 
 // At gives the verdict that counts on a day: the worse of law and policy, law

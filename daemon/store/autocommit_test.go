@@ -4,7 +4,7 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
-	"io/fs"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -18,12 +18,19 @@ func TestNoWriteIsAutocommitted(t *testing.T) {
 	writes := []string{"ExecContext", "Exec", "NewInsert", "NewUpdate", "NewDelete", "NewRaw", "NewMerge"}
 	begins := map[string][]string{"BeginTx": {"store.go", "migrate.go"}, "RunInTx": nil, "Begin": nil}
 	set := token.NewFileSet()
-	packages, err := parser.ParseDir(set, ".", func(f fs.FileInfo) bool { return !strings.HasSuffix(f.Name(), "_test.go") }, 0)
+	names, err := filepath.Glob("*.go")
 	if err != nil {
 		t.Fatal(err)
 	}
 	seen := 0
-	for name, file := range packages["store"].Files {
+	for _, name := range names {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		file, err := parser.ParseFile(set, name, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
 		ast.Inspect(file, func(n ast.Node) bool {
 			sel, ok := n.(*ast.SelectorExpr)
 			if !ok {
