@@ -113,6 +113,20 @@ func TestCombineAndMapArePointwise(t *testing.T) {
 	})
 }
 
+func TestSwitchIsPointwise(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		which := anyLine().Draw(t, "which")
+		lines := rapid.SliceOfN(anyLine(), 4, 4).Draw(t, "lines")
+		got := Switch(which, func(k int) Line[int] { return lines[k] })
+		checkNormal(t, got)
+		for d := range span40 {
+			if want := lines[which.At(d)].At(d); got.At(d) != want {
+				t.Fatalf("on %s: got %d, want %d", d, got.At(d), want)
+			}
+		}
+	})
+}
+
 func TestEqualIsPointwise(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := anyLine().Draw(t, "a"), anyLine().Draw(t, "b")
