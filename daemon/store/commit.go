@@ -31,6 +31,9 @@ func (s *Store) Commit(ctx context.Context, actor Actor, changes ...compliance.C
 		if after, err = batch.Apply(before); err != nil {
 			return err
 		}
+		if _, err := tx.ExecContext(ctx, s.dialect.deferKeys); err != nil {
+			return fmt.Errorf("defer foreign keys: %w", classified(err))
+		}
 		touched := recordsOf(after, batch.Touches())
 		for _, rec := range touched {
 			if err := tables[rec.Ref().Kind].save(ctx, tx, rec); err != nil {

@@ -11,9 +11,12 @@ import (
 type dialect struct {
 	name   string
 	driver string
+	// deferKeys has foreign keys checked when the transaction commits: records
+	// of one kind may refer to each other in whatever order they are written.
+	deferKeys string
 }
 
-var sqliteDialect = dialect{name: "sqlite", driver: "sqlite"}
+var sqliteDialect = dialect{name: "sqlite", driver: "sqlite", deferKeys: "PRAGMA defer_foreign_keys = 1"}
 
 // Extended result codes of SQLite (https://sqlite.org/rescode.html, read in
 // the driver's constants).
