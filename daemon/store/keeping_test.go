@@ -8,13 +8,10 @@ import (
 	"testing"
 	"time"
 
-	"github.com/google/go-cmp/cmp"
 	"github.com/uptrace/bun"
 
 	"antidotary/compliance"
-	"antidotary/daemon/demo"
 	"antidotary/inventory"
-	"antidotary/inventory/day"
 )
 
 var noon = time.Date(2026, time.November, 25, 12, 0, 0, 0, time.UTC)
@@ -42,55 +39,6 @@ func committed(t *testing.T, st *Store, changes ...compliance.Change) Head {
 		t.Fatal(err)
 	}
 	return head
-}
-
-func rows[T inventory.Record](t inventory.Table[T]) map[inventory.ID]T {
-	out := make(map[inventory.ID]T)
-	for r := range t.All() {
-		out[(*r).Ref().ID] = *r
-	}
-	return out
-}
-
-// TestRecordsComeBackAsTheyWere: a whole house, written, read by another
-// process, and the same.
-func TestRecordsComeBackAsTheyWere(t *testing.T) {
-	st, path := opened(t)
-	house := demo.House(day.In(noon, time.UTC), day.Embedded())
-	want, err := house.Apply(&compliance.Snapshot{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	committed(t, st, house)
-	st.Close()
-	view, err := reopened(t, path).Read(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	got := view.Snapshot
-	for name, diff := range map[string]string{
-		"organisations": cmp.Diff(rows(want.Organisations), rows(got.Organisations)),
-		"sites":         cmp.Diff(rows(want.Sites), rows(got.Sites)),
-		"enclosures":    cmp.Diff(rows(want.Enclosures), rows(got.Enclosures)),
-		"species":       cmp.Diff(rows(want.Species), rows(got.Species)),
-		"animals":       cmp.Diff(rows(want.Animals), rows(got.Animals)),
-		"products":      cmp.Diff(rows(want.Products), rows(got.Products)),
-		"coverage":      cmp.Diff(rows(want.Coverage), rows(got.Coverage)),
-		"places":        cmp.Diff(rows(want.Places), rows(got.Places)),
-		"lots":          cmp.Diff(rows(want.Lots), rows(got.Lots)),
-		"planned":       cmp.Diff(rows(want.Planned), rows(got.Planned)),
-		"people":        cmp.Diff(rows(want.People), rows(got.People)),
-		"authorities":   cmp.Diff(rows(want.Authorities), rows(got.Authorities)),
-		"permits":       cmp.Diff(rows(want.Permits), rows(got.Permits)),
-		"activities":    cmp.Diff(rows(want.Activities), rows(got.Activities)),
-		"feeds":         cmp.Diff(rows(want.Feeds), rows(got.Feeds)),
-		"not watched":   cmp.Diff(rows(want.NotWatched), rows(got.NotWatched)),
-		"decisions":     cmp.Diff(rows(want.Decisions), rows(got.Decisions)),
-	} {
-		if diff != "" {
-			t.Errorf("%s came back otherwise:\n%s", name, diff)
-		}
-	}
 }
 
 // TestARefusedChangeWritesNothing: neither a record nor a journal entry.

@@ -1,0 +1,116 @@
+package store
+
+import (
+	"antidotary/compliance"
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+)
+
+// keys are the identifiers of one record of each kind, and of a second permit.
+type keys struct {
+	of     map[inventory.Kind]inventory.ID
+	before inventory.ID // the permit that the other one renews
+}
+
+func newKeys() keys {
+	k := keys{make(map[inventory.Kind]inventory.ID), inventory.NewID()}
+	for _, kind := range inventory.Kinds() {
+		k.of[kind] = inventory.NewID()
+	}
+	return k
+}
+
+func (k keys) ref(kind inventory.Kind) inventory.Ref {
+	return inventory.Ref{Kind: kind, ID: k.of[kind]}
+}
+
+// awkward is text that quoting, comments, placeholders and templates would
+// break, and letters outside of ASCII.
+const awkward = `Ma'am "said" \ ? ?0 $1 :a {{.}} ; DROP TABLE permit; -- /* ü ß 蛇 🐍 %s`
+
+func on(s string) day.Day { return day.MustParse(s) }
+
+// fullRecords gives one record of each kind, and no field is empty.
+func fullRecords(k keys) []inventory.Record {
+	site, person := k.of[inventory.KindSite], k.of[inventory.KindPerson]
+	species, product, place := k.of[inventory.KindSpecies], k.of[inventory.KindProduct], k.of[inventory.KindPlace]
+	return append([]inventory.Record{
+		inventory.Organisation{ID: k.of[inventory.KindOrganisation], Title: awkward, Mailed: true, Victims: 9},
+		inventory.Site{ID: site, Organisation: k.of[inventory.KindOrganisation], Title: awkward, Zone: "Pacific/Kiritimati", Use: inventory.UseResearch,
+			Jurisdiction: []inventory.Dated[string]{{From: on("2001-01-01"), Value: "us/fl"}, {From: day.Last, Value: "gb"}},
+			Contacts:     []inventory.Contact{{Role: "poison centre", Title: awkward, Phone: "+00 000"}}},
+		inventory.Enclosure{ID: k.of[inventory.KindEnclosure], Site: site, Code: awkward, Room: awkward, State: inventory.HandsOff},
+		inventory.Species{ID: species, Accepted: "Naja kaouthia", Family: "Elapidae", Common: awkward, Synonyms: []string{"Naja siamensis", "Naja sputatrix"},
+			Venomous: inventory.Yes, Hazards: inventory.Hazards{Venom: 5, Yield: 4, Speed: 3, Reach: 2, Spitting: inventory.No, Arboreal: inventory.Yes},
+			NativeTo: []string{"th", "in/as"}, RangeKnown: inventory.Yes, PressureBandage: inventory.No, NoAntivenom: awkward, Certainty: inventory.Derived},
+		compliance.Person{ID: person, Called: awkward, Email: "o'hara+x@house.example", Site: site, Joined: day.First, Leaves: day.Last,
+			Offices: []compliance.Office{{Role: compliance.Keeper, Site: site, From: on("2020-02-29"), Last: on("2024-02-29")}}},
+		inventory.Animal{ID: k.of[inventory.KindAnimal], Accession: awkward, Species: species, ReceivedAs: awkward, Owner: awkward,
+			Custodian: k.ref(inventory.KindPerson), Origin: inventory.Origin{Bred: inventory.Yes, Country: "th"}, Born: on("1999-12-31"), Arrived: on("2000-01-01"),
+			From: awkward, Left: &inventory.Disposition{How: inventory.Died, On: on("2026-03-29"), To: awkward},
+			Stays: []inventory.Stay{{Enclosure: k.of[inventory.KindEnclosure], From: on("2000-01-01")}, {Enclosure: k.of[inventory.KindEnclosure], From: on("2000-01-02")}}},
+		inventory.Product{ID: product, Type: awkward, Form: awkward, StoreMin: -20_000, StoreMax: 8_000, PackSize: 5, LeadDays: 90, Source: awkward, Certainty: inventory.Memory},
+		inventory.Coverage{ID: k.of[inventory.KindCoverage], Product: product, Species: species, Basis: inventory.Paraspecific,
+			Vials: []inventory.Dated[inventory.Vials]{{From: on("2010-10-10"), Value: inventory.Vials{Initial: 1, Full: 2, Worst: 3}}}, Source: awkward, Certainty: inventory.Memory},
+		inventory.Place{ID: place, Site: site, Title: awkward, Min: -1, Max: 8_001},
+		inventory.Lot{ID: k.of[inventory.KindLot], Product: product, Number: awkward, Labelled: day.Until(on("2027-02-28")), MonthOnly: true,
+			Extensions: []inventory.Extension{{Noticed: on("2026-01-01"), Until: on("2028-02-29"), Reference: awkward}},
+			Holds:      []inventory.Hold{{From: on("2026-01-01"), Released: on("2026-01-02"), Why: awkward}},
+			Movements:  []inventory.Movement{{On: on("2025-01-01"), Place: place, Vials: 12, Reason: inventory.Received}, {On: on("2025-01-02"), Place: place, Vials: -2, Reason: inventory.Used}}},
+	}, fullPapers(k)...)
+}
+
+func fullPapers(k keys) []inventory.Record {
+	site, person := k.of[inventory.KindSite], k.of[inventory.KindPerson]
+	return []inventory.Record{
+		inventory.Planned{ID: k.of[inventory.KindPlanned], Kind: inventory.PlanVials, On: on("2027-01-01"), Site: site, Species: k.of[inventory.KindSpecies],
+			Product: k.of[inventory.KindProduct], Subject: k.ref(inventory.KindAnimal), Count: 7, Until: day.Until(on("2029-01-31")), Note: awkward, Cancelled: on("2026-12-31")},
+		compliance.Authority{ID: k.of[inventory.KindAuthority], Title: awkward, Zone: "America/New_York", Calendar: "us-federal", PostDays: 3},
+		compliance.Permit{ID: k.before, Number: "SR-1", Class: "dwa-licence", Expires: day.Forever()},
+		fullPermit(k),
+		compliance.Activity{ID: k.of[inventory.KindActivity], What: "inspection.cage", Subject: k.ref(inventory.KindPlace), On: on("2026-10-25"), By: person,
+			Passed: inventory.No, Until: day.Until(on("2027-10-25")), Year: 2026, Note: awkward},
+		compliance.Feed{ID: k.of[inventory.KindFeed], Topic: compliance.TopicStock, Site: site, Keeper: compliance.Trainee, Complete: on("2020-01-01"),
+			Confirmed: []day.Day{on("2026-01-01"), on("2026-02-01")}, MaxAge: 31},
+		compliance.NotWatched{ID: k.of[inventory.KindNotWatched], Subject: inventory.Holding(k.of[inventory.KindSpecies], site), By: person, Why: awkward, From: on("2026-01-01"), Last: on("2026-01-01")},
+		compliance.Decision{ID: k.of[inventory.KindDecision], Ruling: compliance.RunDown, Subject: inventory.Holding(k.of[inventory.KindSpecies], site), By: person,
+			On: on("2026-01-01"), Last: on("2026-06-30"), Why: awkward, Consequence: awkward},
+	}
+}
+
+func fullPermit(k keys) compliance.Permit {
+	return compliance.Permit{ID: k.of[inventory.KindPermit], Number: awkward, Class: "dwa-licence", Authority: k.of[inventory.KindAuthority], Holder: k.ref(inventory.KindPerson),
+		Sites: []inventory.ID{k.of[inventory.KindSite]}, AnyPlace: true, Animals: []inventory.ID{k.of[inventory.KindAnimal]},
+		Grants: []compliance.Grant{{Rank: compliance.RankGenus, Taxon: "Naja", Except: []string{"Naja naja"}, Max: 4}, {Rank: compliance.RankAny}},
+		Issued: on("2024-01-01"), From: on("2024-01-02"), Expires: day.Until(on("2027-01-01")), Renewable: inventory.Yes, Renews: k.before,
+		Applications: []compliance.Application{{Prepared: on("2026-01-01"), Posted: on("2026-01-02"), Received: on("2026-01-03"), Receipt: awkward,
+			Deficient: on("2026-01-04"), Decided: on("2026-01-05"), Outcome: compliance.Refused}},
+		Suspensions: []compliance.Suspension{{From: on("2025-01-01"), Lifted: on("2025-02-01")}}, Revoked: on("2026-07-01"), Surrendered: on("2026-08-01")}
+}
+
+// bareRecords gives one record of each kind with every field empty that its
+// check lets be empty.
+func bareRecords(k keys) []inventory.Record {
+	species, product, person := k.of[inventory.KindSpecies], k.of[inventory.KindProduct], k.of[inventory.KindPerson]
+	site := k.of[inventory.KindSite]
+	return []inventory.Record{
+		inventory.Organisation{ID: k.of[inventory.KindOrganisation], Title: "o", Victims: 1},
+		inventory.Site{ID: site, Organisation: k.of[inventory.KindOrganisation], Title: "s", Zone: "UTC"},
+		inventory.Enclosure{ID: k.of[inventory.KindEnclosure], Site: site, Code: "e"},
+		inventory.Species{ID: species, Accepted: "Naja naja"},
+		compliance.Person{ID: person, Called: "p"},
+		inventory.Animal{ID: k.of[inventory.KindAnimal], Accession: "a", Species: species},
+		inventory.Product{ID: product, Type: "t"},
+		inventory.Coverage{ID: k.of[inventory.KindCoverage], Product: product, Species: species, Basis: inventory.Excluded, Source: "x"},
+		inventory.Place{ID: k.of[inventory.KindPlace], Site: site, Title: "f"},
+		inventory.Lot{ID: k.of[inventory.KindLot], Product: product, Number: "l"},
+		inventory.Planned{ID: k.of[inventory.KindPlanned], Kind: inventory.PlanPerson, On: on("2027-01-01"), Subject: k.ref(inventory.KindPerson)},
+		compliance.Authority{ID: k.of[inventory.KindAuthority], Title: "a", Zone: "UTC"},
+		compliance.Permit{ID: k.before, Number: "1", Class: "c"},
+		compliance.Permit{ID: k.of[inventory.KindPermit], Number: "2", Class: "c"},
+		compliance.Activity{ID: k.of[inventory.KindActivity], What: "count", Subject: k.ref(inventory.KindSite), On: on("2026-10-25")},
+		compliance.Feed{ID: k.of[inventory.KindFeed], Topic: compliance.TopicPeople, Keeper: compliance.Head, Complete: day.First, MaxAge: 1},
+		compliance.NotWatched{ID: k.of[inventory.KindNotWatched], Subject: k.ref(inventory.KindSite), By: person, Why: "y", From: on("2026-01-01"), Last: on("2026-01-01")},
+		compliance.Decision{ID: k.of[inventory.KindDecision], Ruling: compliance.HoldWithout, Subject: inventory.Holding(species, site), By: person, On: on("2026-01-01"), Why: "w", Consequence: "c"},
+	}
+}
