@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"io"
 	"slices"
+	"strings"
 	"time"
 
 	"antidotary/compliance"
@@ -83,7 +84,7 @@ func (a *Ahead) turns(r *compliance.Report, j *compliance.Judgement) {
 func turnOf(r *compliance.Report, j *compliance.Judgement, on day.Day, was, is *compliance.Verdict, today day.Day) Turn {
 	rule := j.Binding(on).Rule
 	t := Turn{On: on, Requirement: j.Key.Requirement, Subject: j.Key.Subject.String(), Name: r.View.NameOf(j.Key.Subject),
-		Occurrence: j.Key.Occurrence, From: was.Standing, To: is.Standing, State: is.State, Step: notify.DescribeStep(prevents(was, is), today)}
+		Occurrence: j.Key.Occurrence, From: was.Standing, To: is.Standing, State: is.State, Step: notify.DescribeStep(prevents(r.View, was, is), today)}
 	if is.State != "" {
 		t.StateWords = words.State(is.State)
 	}
@@ -97,11 +98,16 @@ func turnOf(r *compliance.Report, j *compliance.Judgement, on day.Day, was, is *
 }
 
 // prevents gives the step that would keep the turn from coming: the one that
-// was open before it, unless that only confirms a list, or the turn has
-// another cause with a step of its own.
-func prevents(was, is *compliance.Verdict) compliance.Step {
-	other := was.Step.Do == compliance.ConfirmList && is.State != compliance.ListStale || is.State == compliance.OverNumber
-	if was.Step.IsZero() || other && !is.Step.IsZero() {
+// was open before it, unless the turn comes from elsewhere and has a step of
+// its own: a planned arrival, or the duty itself where only its list was to be
+// confirmed. A list that grows stale is to be confirmed, whatever else is to
+// be done about the duty.
+func prevents(v *compliance.View, was, is *compliance.Verdict) compliance.Step {
+	if feed, ok := v.Feeds.Get(is.Cause.ID); ok && is.State == compliance.ListStale {
+		return compliance.Step{Do: compliance.ConfirmList, Instance: is.Cause, Owner: feed.Keeper, By: feed.FreshUntil(), Legal: feed.FreshUntil()}
+	}
+	elsewhere := is.State == compliance.OverNumber || was.Step.Do == compliance.ConfirmList
+	if was.Step.IsZero() || elsewhere && !is.Step.IsZero() {
 		return is.Step
 	}
 	return was.Step
@@ -112,7 +118,7 @@ func prevents(was, is *compliance.Verdict) compliance.Step {
 func (a *Ahead) WriteText(w io.Writer) error {
 	out := &printer{w: w}
 	out.line("If nobody does anything, from %s to %s:", words.Day(a.From), words.Day(a.Until))
-	out.line("  assuming %s; %s.", choose(a.Plans, "that plans come true", "that planned gains do not come true"),
+	out.indented("assuming %s; %s.", choose(a.Plans, "that plans come true", "that planned gains do not come true"),
 		choose(a.Routine, "that the daily routine goes on", "no new records at all (--routine assumes that the daily routine goes on)"))
 	switch {
 	case len(a.Turns) == 0:
@@ -182,5 +188,11 @@ func (p *printer) turn(turns []Turn, today day.Day) {
 	if t.Step != nil && t.To.Bad() {
 		p.field("prevents it", words.Capital(t.Step.Words)+", "+t.Step.When(today)+" ("+words.Role(t.Step.Owner)+")")
 	}
-	p.field("rule", t.Rule)
+	var rules []string
+	for _, turn := range turns {
+		if !slices.Contains(rules, turn.Rule) {
+			rules = append(rules, turn.Rule)
+		}
+	}
+	p.field("rule", strings.Join(rules, ", "))
 }

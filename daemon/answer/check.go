@@ -24,7 +24,6 @@ type Check struct {
 	NotWatched []NotWatched  `json:"not_watched"`
 	Counts     Counts        `json:"counts"`
 	NobodyTold bool          `json:"nobody_told"` // the house sends no mail
-	Mailless   []string      `json:"roles_nobody_reachable,omitempty"`
 }
 
 // NotWatched is a subject that is declared not watched yet.
@@ -121,7 +120,7 @@ func (c *Check) WriteText(w io.Writer) error {
 		out.line("")
 		out.line("Not watched yet:")
 		for _, n := range c.NotWatched {
-			out.line("  %s, until %s, says %s: %s", n.Name, words.Day(n.Last), n.By, n.Why)
+			out.indented("%s, until %s, says %s: %s", n.Name, words.Day(n.Last), n.By, n.Why)
 		}
 	}
 	out.line("")

@@ -76,17 +76,19 @@ func NewExplain(r *compliance.Report, subject inventory.Ref) *Explain {
 }
 
 // resting tells of the duties of others that turn on the subject: a paper's
-// animals, a list's site. Those alike are told once, with all their names.
+// animals, a list's site, the species that a lot is for. Those alike are told
+// once, with all their names.
 func (e *Explain) resting(r *compliance.Report, subject inventory.Ref) {
 	type alike struct {
 		requirement string
 		verdict     compliance.Verdict
 	}
+	holdings := coveredBy(r.View, subject)
 	at := make(map[alike]int)
 	for _, j := range r.Judgements {
 		today := r.View.Today(j.Site(e.Today))
 		verdict, _ := j.At(today)
-		if verdict.Cause != subject {
+		if verdict.Cause != subject && !holdings[j.Key.Subject] {
 			continue
 		}
 		k := alike{j.Key.Requirement, *verdict}
@@ -105,6 +107,25 @@ func (e *Explain) resting(r *compliance.Report, subject inventory.Ref) {
 	slices.SortFunc(e.Duties, func(a, b Duty) int {
 		return cmp.Or(cmp.Compare(a.Requirement, b.Requirement), slices.Compare(a.Of, b.Of))
 	})
+}
+
+// coveredBy gives the species that a lot's product is for, at each site where
+// the lot ever was; nothing where the subject is no lot.
+func coveredBy(v *compliance.View, subject inventory.Ref) map[inventory.Ref]bool {
+	lot, ok := v.Lots.Get(subject.ID)
+	if !ok || subject.Kind != inventory.KindLot {
+		return nil
+	}
+	out := make(map[inventory.Ref]bool)
+	for _, m := range lot.Movements {
+		place, known := v.Places.Get(m.Place)
+		for c := range v.Coverage.All() {
+			if known && c.Product == lot.Product {
+				out[inventory.Holding(c.Species, place.Site)] = true
+			}
+		}
+	}
+	return out
 }
 
 func dutyOf(r *compliance.Report, j *compliance.Judgement, today day.Day) Duty {
@@ -151,7 +172,7 @@ func (e *Explain) WriteText(w io.Writer) error {
 		out.line("  Nothing is asked of it itself; these duties turn on it:")
 	}
 	if len(e.Duties) == 0 {
-		out.line("  No rule asks anything of it. That is not the same as in order: see which packs are in use.")
+		out.indented("No rule asks anything of it. That is not the same as in order: see which packs are in use.")
 	}
 	for _, d := range e.Duties {
 		out.line("")
@@ -164,7 +185,7 @@ func (e *Explain) WriteText(w io.Writer) error {
 			out.rule(rule, e.Today)
 		}
 		if d.Next != nil {
-			out.field("next", words.Day(d.Next.On)+", "+words.Relative(d.Next.On, e.Today)+": "+words.Standing(d.Next.To)+" "+d.Next.StateWords)
+			out.field("next", words.Day(d.Next.On)+", "+words.Relative(d.Next.On, e.Today)+": "+strings.TrimSuffix(words.Standing(d.Next.To)+": "+d.Next.StateWords, ": "))
 		}
 	}
 	out.line("")

@@ -54,7 +54,8 @@ func Find(r *compliance.Report, name string) (inventory.Ref, error) {
 	}
 }
 
-// subjects yields what duties are about, some more than once.
+// subjects yields what duties are about, and what people ask about though no
+// rule asks anything of it; some more than once.
 func subjects(r *compliance.Report) iter.Seq[inventory.Ref] {
 	return func(yield func(inventory.Ref) bool) {
 		for _, j := range r.Judgements {
@@ -62,10 +63,17 @@ func subjects(r *compliance.Report) iter.Seq[inventory.Ref] {
 				return
 			}
 		}
-		for p := range r.View.Permits.All() {
-			if !yield(p.Ref()) {
-				return
-			}
+		_ = each(&r.View.Permits, yield) && each(&r.View.Lots, yield) && each(&r.View.Animals, yield) &&
+			each(&r.View.People, yield) && each(&r.View.Sites, yield)
+	}
+}
+
+// each yields a table's records, and says whether to go on.
+func each[T inventory.Record](table *inventory.Table[T], yield func(inventory.Ref) bool) bool {
+	for rec := range table.All() {
+		if !yield((*rec).Ref()) {
+			return false
 		}
 	}
+	return true
 }

@@ -41,4 +41,11 @@ func (p *printer) field(label, text string) { p.write(words.Labelled(label, text
 // text prints a paragraph, wrapped.
 func (p *printer) text(text string) { p.write(words.Wrapped(text, width)) }
 
+// indented prints a paragraph below another, wrapped and set in.
+func (p *printer) indented(format string, args ...any) {
+	for line := range strings.Lines(words.Wrapped(fmt.Sprintf(format, args...), width-2)) {
+		p.write("  " + line)
+	}
+}
+
 func (p *printer) write(text string) { p.line("%s", strings.TrimSuffix(text, "\n")) }
