@@ -18,7 +18,8 @@ import (
 // dsn names the database with what measurements showed to be needed: WAL with
 // full synchronisation, foreign keys on each connection (a PRAGMA by Exec
 // reaches one of the pool), and immediate transactions (a deferred one that
-// reads before it writes fails at once when another writes).
+// reads before it writes fails at once when another writes). What is erased
+// is overwritten (secure_delete), not only marked as free.
 func dsn(path string, readOnly bool) string {
 	// Path-escape what would end the name or begin the parameters.
 	name := (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath()
@@ -26,7 +27,7 @@ func dsn(path string, readOnly bool) string {
 	if readOnly {
 		return s + "&_pragma=query_only(1)"
 	}
-	return s + "&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_txlock=immediate"
+	return s + "&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=secure_delete(1)&_txlock=immediate"
 }
 
 // Open opens a SQLite file for writing, makes it where it is missing, and
@@ -86,6 +87,19 @@ func connect(driver, dsn string, most int) (*bun.DB, error) {
 	db.SetMaxOpenConns(most)
 	db.SetMaxIdleConns(most)
 	return bun.NewDB(db, sqlitedialect.New()), nil
+}
+
+// emptyLog brings the write-ahead log into the file and cuts it off: older
+// pages are in it until then.
+func emptyLog(ctx context.Context, db *bun.DB) error {
+	var busy, inLog, moved int
+	if err := db.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &inLog, &moved); err != nil {
+		return fmt.Errorf("empty the write-ahead log: %w", classified(err))
+	}
+	if busy != 0 {
+		return fmt.Errorf("empty the write-ahead log: %w", ErrBusy)
+	}
+	return nil
 }
 
 // check refuses a file that is damaged.

@@ -94,7 +94,9 @@ func (r *VerifyReport) below(ctx context.Context, tx bun.IDB) error {
 }
 
 // Erase removes the after-images of one record's entries, with their salts:
-// what was there cannot be read or guessed any more, and the chain holds.
+// what was there cannot be read or guessed any more, and the chain holds. An
+// error after that means that old pages of the file may still hold it: erase
+// once more.
 func (s *Store) Erase(ctx context.Context, subject string) (erased int64, err error) {
 	err = s.write(ctx, func(ctx context.Context, tx bun.Tx, _ time.Time) error {
 		res, err := tx.ExecContext(ctx, `UPDATE journal SET payload = NULL, salt = NULL WHERE subject = ? AND payload IS NOT NULL`, subject)
@@ -108,5 +110,8 @@ func (s *Store) Erase(ctx context.Context, subject string) (erased int64, err er
 		err := tx.QueryRowContext(ctx, `SELECT count(*) FROM journal WHERE subject = ? AND payload IS NOT NULL`, subject).Scan(&n)
 		return n == 0, err
 	})
-	return erased, err
+	if err != nil {
+		return 0, err
+	}
+	return erased, emptyLog(ctx, s.writer)
 }
