@@ -32,7 +32,7 @@ func TestTextFitsATerminal(t *testing.T) {
 	}
 	for name, a := range map[string]writer{
 		"explain nothing": NewExplain(r, inventory.Ref{Kind: inventory.KindPerson, ID: inventory.NewID()}),
-		"check": NewCheck(r), "ahead": NewAhead(r, horizon), "ahead with plans": NewAhead(asked(t, 0, inventory.Assumptions{Plans: true, Routine: true}), horizon),
+		"check":           NewCheck(r), "ahead": NewAhead(r, horizon), "ahead with plans": NewAhead(asked(t, 0, inventory.Assumptions{Plans: true, Routine: true}), horizon),
 		"explain": NewExplain(r, wp102),
 	} {
 		text := written(t, a)

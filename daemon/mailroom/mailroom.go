@@ -2,6 +2,7 @@ package mailroom
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"time"
@@ -48,7 +49,7 @@ func (r *Room) Round(ctx context.Context) (sent int, err error) {
 		if len(claimed) == 0 {
 			return sent, nil
 		}
-		for _, c := range claimed {
+		for i, c := range claimed {
 			result, err := r.deliver(ctx, session, c)
 			if err != nil {
 				return sent, err
@@ -57,10 +58,22 @@ func (r *Room) Round(ctx context.Context) (sent int, err error) {
 				sent++
 			}
 			if result.Outcome == smtp.ConfigFault {
-				return sent, fmt.Errorf("send mail: the mail server's settings do not work: %w", result.Err)
+				err := fmt.Errorf("send mail: the mail server's settings do not work: %w", result.Err)
+				return sent, errors.Join(err, r.release(ctx, claimed[i+1:]))
 			}
 		}
 	}
+}
+
+// release gives mails back that were claimed and not tried: none of them
+// loses an attempt, or waits for its lease to run out.
+func (r *Room) release(ctx context.Context, claimed []store.Claimed) error {
+	for _, c := range claimed {
+		if err := r.Outbox.Finish(context.WithoutCancel(ctx), c.ID, c.Token, r.outcome(c, smtp.Result{Outcome: smtp.ConfigFault})); err != nil {
+			return fmt.Errorf("give back a mail: %w", err)
+		}
+	}
+	return nil
 }
 
 func (r *Room) deliver(ctx context.Context, session *smtp.Session, c store.Claimed) (smtp.Result, error) {
