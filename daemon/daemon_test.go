@@ -2,7 +2,9 @@ package daemon
 
 import (
 	"context"
+	"errors"
 	"io"
+	"net"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -152,5 +154,103 @@ func TestWhatStopsAStart(t *testing.T) {
 				t.Errorf("%v; want %q in it", err, c.want)
 			}
 		})
+	}
+}
+
+// TestOneDaemonForOneDatabase: two that swept would mail twice.
+func TestOneDaemonForOneDatabase(t *testing.T) {
+	opt, _ := watched(t)
+	first, err := New(opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	second, err := New(opt)
+	if err == nil {
+		second.Stop(context.Background())
+		t.Fatal("a second one runs on the same database")
+	}
+	if err := first.Stop(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	again, err := New(opt)
+	if err != nil {
+		t.Fatalf("the first has stopped, and the next does not start: %v", err)
+	}
+	if err := again.Stop(context.Background()); err != nil {
+		t.Error(err)
+	}
+}
+
+// TestAPageThatCannotBeServed leaves nothing running and the database free.
+func TestAPageThatCannotBeServed(t *testing.T) {
+	defer goleak.VerifyNone(t, goleak.IgnoreCurrent())
+	opt, box := watched(t)
+	taken, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer taken.Close()
+	free := opt
+	opt.Config.Listen = taken.Addr().String()
+	d, err := New(opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := d.Start(t.Context()); err == nil || !strings.Contains(err.Error(), "listen for the page") {
+		t.Errorf("%v; want the page's address in it", err)
+	}
+	if len(box.Messages()) != 0 {
+		t.Error("it mailed, and did not start")
+	}
+	next, err := New(free)
+	if err != nil {
+		t.Fatalf("the database is still taken: %v", err)
+	}
+	if err := errors.Join(next.Stop(context.Background()), box.Close()); err != nil {
+		t.Error(err)
+	}
+}
+
+// TestEachDayTellsOnlyWhatIsNew: nobody hears twice of a day, nobody hears of
+// a day without news, and a day on which something happens is told.
+func TestEachDayTellsOnlyWhatIsNew(t *testing.T) {
+	opt, box := watched(t)
+	now := morning
+	opt.Clock = func() time.Time { return now }
+	d, err := New(opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer d.Stop(context.Background())
+	quiet, told := 0, 0
+	for range 30 {
+		var counts [2]int
+		for i := range counts {
+			before := len(box.Messages())
+			if err := d.Sweep(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+			counts[i] = len(box.Messages()) - before
+		}
+		if counts[1] != 0 {
+			t.Errorf("on %s the second sweep mailed %d times", now.Format(time.DateOnly), counts[1])
+		}
+		if counts[0] == 0 {
+			quiet++
+		} else {
+			told++
+		}
+		now = now.AddDate(0, 0, 1)
+	}
+	if quiet < 5 || told < 5 {
+		t.Errorf("%d days told nothing and %d something, want both", quiet, told)
+	}
+	seen := make(map[string]bool)
+	for _, m := range box.Messages() {
+		if k := m.To[0] + m.Subject + m.Text; seen[k] {
+			t.Errorf("%s was told the same twice: %s", m.To[0], m.Subject)
+		} else {
+			seen[k] = true
+		}
 	}
 }
