@@ -21,7 +21,7 @@ type Size struct {
 var (
 	Small    = Size{"small", 1, 3, 1, 8, 8, 6, 2}
 	Medium   = Size{"medium", 2, 40, 12, 200, 60, 50, 10}
-	Large    = Size{"large", 3, 80, 40, 3000, 4000, 150, 20}
+	Large    = Size{"large", 3, 80, 40, 3000, 200, 150, 20}
 	National = Size{"national", 300, 300, 5000, 100_000, 200_000, 20_000, 60}
 )
 
@@ -58,7 +58,8 @@ func Network(size Size, today day.Day) *compliance.Snapshot {
 	m.collection()
 	m.shelves()
 	m.papers()
-	m.lists()
+	m.deeds()
+	m.feeds()
 	return &m.out
 }
 
@@ -79,8 +80,13 @@ func (m *maker) oneIn(n int) bool { return m.rng.IntN(n) == 0 }
 
 func tableOf[T inventory.Record](records []*T) inventory.Table[T] { return inventory.NewTable(records) }
 
-var zones = []string{"America/New_York", "America/Chicago", "America/Denver", "America/Los_Angeles"}
-var states = []string{"us/fl", "us/tx", "us/il", "us/nc", "us/in"}
+// where sites are, and by what clock.
+var where = []struct{ jurisdiction, zone string }{
+	{"us/fl", "America/New_York"}, {"us/tx", "America/Chicago"}, {"us/il", "America/Chicago"}, {"us/nc", "America/New_York"},
+	{"gb/eaw", "Europe/London"}, {"us/co", "America/Denver"}, {"us/ca", "America/Los_Angeles"},
+}
+
+var families = []string{"Elapidae", "Viperidae", "Colubridae", "Atractaspididae"}
 
 func (m *maker) house() {
 	org := &inventory.Organisation{ID: m.id(), Title: "Network", Mailed: true, Victims: 1}
@@ -92,21 +98,21 @@ func (m *maker) house() {
 		if i%3 > 0 {
 			use = inventory.UsePrivate
 		}
-		s := &inventory.Site{ID: m.id(), Organisation: org.ID, Title: fmt.Sprintf("Site %03d", i), Zone: zones[i%len(zones)], Use: use, Jurisdiction: inventory.Always(states[i%len(states)])}
+		at := where[i%len(where)]
+		s := &inventory.Site{ID: m.id(), Organisation: org.ID, Title: fmt.Sprintf("Site %03d", i), Zone: at.zone, Use: use, Jurisdiction: inventory.Always(at.jurisdiction)}
 		sites = append(sites, s)
 		m.sites = append(m.sites, s.ID)
 		p := &inventory.Place{ID: m.id(), Site: s.ID, Title: "fridge", Min: 2000, Max: 8000}
 		places = append(places, p)
 		m.places = append(m.places, p.ID)
 	}
-	a := &compliance.Authority{ID: m.id(), Title: "Office", Zone: zones[0], Calendar: "US-FED", PostDays: 3}
+	a := &compliance.Authority{ID: m.id(), Title: "Office", Zone: where[0].zone, Calendar: "US-FED", PostDays: 3}
 	m.authority = a.ID
 	m.out.Organisations = tableOf([]*inventory.Organisation{org})
 	m.out.Sites, m.out.Places, m.out.Authorities = tableOf(sites), tableOf(places), tableOf([]*compliance.Authority{a})
 }
 
 func (m *maker) kinds() {
-	families := []string{"Elapidae", "Viperidae", "Colubridae", "Atractaspididae"}
 	for i := range m.Species {
 		s := &inventory.Species{ID: m.id(), Accepted: fmt.Sprintf("Genus%c species%c%c", 'a'+i/26%26, 'a'+i%26, 'a'+i/676), Family: families[i%len(families)],
 			Venomous: inventory.Yes, RangeKnown: inventory.Yes}

@@ -1,17 +1,23 @@
 package scale
 
 import (
-	_ "embed"
-	"testing/fstest"
+	"embed"
+	"fmt"
+	"io/fs"
 
 	"antidotary/compliance"
 	"antidotary/inventory/day"
 )
 
-//go:embed rules.yaml
-var rules []byte
+//go:embed rules/*.yaml
+var packs embed.FS
 
-// Rulebook reads the benchmarks' own rules.
+// Rulebook reads the benchmarks' own rules: about twenty, of four laws, a
+// house and guidance.
 func Rulebook() (*compliance.Rulebook, error) {
-	return compliance.ReadRulebook(day.Embedded(), fstest.MapFS{"rules.yaml": {Data: rules}})
+	rules, err := fs.Sub(packs, "rules")
+	if err != nil {
+		return nil, fmt.Errorf("open the benchmarks' rules: %w", err)
+	}
+	return compliance.ReadRulebook(day.Embedded(), rules)
 }
