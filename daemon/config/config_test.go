@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/google/go-cmp/cmp"
 )
 
 // TestParseSchedule: what the library's parser panics on, or takes and never
@@ -11,18 +13,29 @@ import (
 // rest was measured).
 func TestParseSchedule(t *testing.T) {
 	for expr, want := range map[string]string{
-		"30 5 * * *":    "",
-		"0 8 * * 1-5":   "",
-		"TZ=0":          "zone",
-		"TZ=":           "zone",
-		"CRON_TZ=UTC":   "zone",
-		"@every -1h":    "five fields",
-		"@every 0s":     "five fields",
-		"@daily":        "five fields",
-		"0 0 30 2 *":    "never comes",
-		"":              "five fields",
-		"61 5 * * *":    "five fields",
-		"* * * * * * *": "five fields",
+		"30 5 * * *":        "",
+		"0 8 * * 1-5":       "",
+		"TZ=0":              "zone",
+		"TZ=":               "zone",
+		"CRON_TZ=UTC":       "zone",
+		"0 8 * * 0":         "", // Sunday
+		"0 8 * * SUN":       "",
+		"0 8 * * 7":         "above maximum (6)", // Sunday in other programs
+		"0 0 29 2 *":        "",                  // in leap years
+		"*/15 * * * *":      "",
+		"TZ=UTC 30 5 * * *": "zone",
+		"@every 1s":         "five fields",
+		"0 0 31 4 *":        "never comes",
+		"*/0 * * * *":       "five fields",
+		"5-1 * * * *":       "five fields",
+		"0 24 * * *":        "five fields",
+		"@every -1h":        "five fields",
+		"@every 0s":         "five fields",
+		"@daily":            "five fields",
+		"0 0 30 2 *":        "never comes",
+		"":                  "five fields",
+		"61 5 * * *":        "five fields",
+		"* * * * * * *":     "five fields",
 	} {
 		s, err := ParseSchedule(expr, "Europe/London")
 		switch {
@@ -91,6 +104,37 @@ func FuzzParseSchedule(f *testing.F) {
 		from := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
 		if next := s.Next(from); next.IsZero() || next.Sub(from) < 0 {
 			t.Fatalf("%q was taken, and its next time is %s", expr, next)
+		}
+	})
+}
+
+// Whatever the file holds, the error is one that a person can act on; what is
+// taken prints, and reads back as the same.
+func FuzzParse(f *testing.F) {
+	for _, seed := range []string{"", "format: 1", "format: 1\nlisten: '[::1]:0'", "format: 1\nrules: [a, /b]\nholidays: h.yaml\nsweep: '0 8 * * 1-5'\nzone: Europe/London",
+		"format: 1\nmail: {mode: smtp, host: a, from: b, username: c, password_file: d}", "format: 1\nmail: {mode: none, host: a}", "- 1", "a: &a [*a]", "format: 1\nsweep: TZ=0"} {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		one, err := Parse("/house/a.yaml", []byte(text))
+		if err != nil {
+			if !strings.Contains(err.Error(), "a.yaml") {
+				t.Fatalf("%q: the error does not name the file: %v", text, err)
+			}
+			return
+		}
+		if err := loopback(one.Listen); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := ParseSchedule(one.Sweep, one.Zone); err != nil {
+			t.Fatal(err)
+		}
+		two, err := Parse("/house/a.yaml", []byte(one.Print()))
+		if err != nil {
+			t.Fatalf("%v\n%s", err, one.Print())
+		}
+		if diff := cmp.Diff(one, two); diff != "" {
+			t.Fatalf("it reads back otherwise (-was +is):\n%s", diff)
 		}
 	})
 }
