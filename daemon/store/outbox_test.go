@@ -6,10 +6,11 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+
 	"antidotary/compliance"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
-	"antidotary/notify"
 )
 
 // clockwork is a store whose clock the test moves.
@@ -141,72 +142,148 @@ func TestOneDigestForAPersonAndDay(t *testing.T) {
 	}
 }
 
-// TestASweepIsGuarded: a change or another sweep since the read, and nothing
-// is written.
-func TestASweepIsGuarded(t *testing.T) {
-	for name, move := range map[string]func(*testing.T, *Store){
-		"a change": func(t *testing.T, st *Store) {
-			committed(t, st, compliance.Record(inventory.Species{ID: inventory.NewID(), Accepted: "Naja naja"}))
-		},
-		"another sweep": func(t *testing.T, st *Store) { queued(t, st, mailTo("b@house.example")) },
-	} {
-		t.Run(name, func(t *testing.T) {
-			st, _ := clockwork(t)
-			view, err := st.Read(t.Context())
-			if err != nil {
+// TestWhenAMailIsDue, to the microsecond: after an outcome, and after a lease
+// that ran out before and after the mail was begun.
+func TestWhenAMailIsDue(t *testing.T) {
+	const lease = 20 * time.Minute // as in claim
+	finish := func(state MailState) func(*testing.T, *Store, Claimed, *time.Time) {
+		return func(t *testing.T, st *Store, c Claimed, now *time.Time) {
+			if err := st.Finish(t.Context(), c.ID, c.Token, Outcome{State: state, NextAttempt: now.Add(15 * time.Minute)}); err != nil {
 				t.Fatal(err)
 			}
-			move(t, st)
-			m := mailTo("a@house.example")
-			err = st.StoreSweep(t.Context(), view.Guard(), Sweep{ID: inventory.NewID(), Mails: []Mail{m}})
-			if !errors.Is(err, ErrMoved) {
-				t.Fatalf("%v, want ErrMoved", err)
+		}
+	}
+	begin := func(t *testing.T, st *Store, c Claimed) {
+		if err := st.DataStarted(t.Context(), c.ID, c.Token); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for name, c := range map[string]struct {
+		attempt func(*testing.T, *Store, Claimed, *time.Time)
+		due     time.Duration // after noon, when it was claimed
+	}{
+		"a refusal for now":       {finish(MailRetry), 15 * time.Minute},
+		"silence":                 {finish(MailAmbiguous), 15 * time.Minute},
+		"a fault of the settings": {finish(MailQueued), 15 * time.Minute},
+		"silence after DATA": {func(t *testing.T, st *Store, c Claimed, now *time.Time) {
+			begin(t, st, c)
+			finish(MailAmbiguous)(t, st, c, now)
+		}, 15 * time.Minute},
+		"a lease that ran out before DATA": {func(*testing.T, *Store, Claimed, *time.Time) {}, lease},
+		"a lease that ran out after DATA": {func(t *testing.T, st *Store, c Claimed, now *time.Time) {
+			*now = now.Add(19 * time.Minute)
+			begin(t, st, c)
+		}, 19*time.Minute + 30*time.Minute}, // RFC 5321 4.5.4.1: no sooner than 30 minutes
+	} {
+		t.Run(name, func(t *testing.T) {
+			st, now := clockwork(t)
+			queued(t, st, mailTo("a@house.example"))
+			c.attempt(t, st, claim(t, st)[0], now)
+			*now = noon.Add(c.due - time.Microsecond)
+			if early := claim(t, st); len(early) != 0 {
+				t.Fatalf("due too early: %+v", early)
 			}
-			for _, c := range claim(t, st) {
-				if c.ID == m.ID {
-					t.Error("the mail of a sweep that was refused is in the outbox")
-				}
+			*now = noon.Add(c.due)
+			if due := claim(t, st); len(due) != 1 {
+				t.Fatalf("%d are due, want 1", len(due))
 			}
 		})
 	}
 }
 
-// TestFindingsAndRemindersComeBack: as they were stored, and a reminder only
-// once.
-func TestFindingsAndRemindersComeBack(t *testing.T) {
+// TestOldestFirst, and no more than were asked for.
+func TestOldestFirst(t *testing.T) {
+	st, now := clockwork(t)
+	var want []inventory.ID
+	for range 3 {
+		m := mailTo("a@house.example")
+		want = append(want, m.ID)
+		queued(t, st, m)
+		*now = now.Add(time.Minute)
+	}
+	var got []inventory.ID
+	for _, n := range []int{0, 2, 2} {
+		some, err := st.Claim(t.Context(), n, time.Hour)
+		if err != nil || len(some) > n {
+			t.Fatalf("claimed %d of at most %d, %v", len(some), n, err)
+		}
+		for _, c := range some {
+			got = append(got, c.ID)
+		}
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}
+
+// TestAMailStaysAsItWasQueued: what is claimed is what was queued, bytes and
+// all, and what was answered is kept.
+func TestAMailStaysAsItWasQueued(t *testing.T) {
+	st, path := opened(t)
+	m := mailTo("ü'@house.example")
+	m.Subject, m.Bytes, m.QueuedAt = awkward, []byte("a\x00b\r\n.\r\n\xff'"), noon
+	queued(t, st, m)
+	c := claim(t, st)[0]
+	if diff := cmp.Diff(m, c.Mail); diff != "" {
+		t.Errorf("(-queued +claimed):\n%s", diff)
+	}
+	if err := st.Finish(t.Context(), c.ID, c.Token, Outcome{State: MailDead, Code: 550, Enhanced: "5.1.1", Reply: awkward}); err != nil {
+		t.Fatal(err)
+	}
+	var code, left int
+	var state, enhanced, reply string
+	err := outsider(t, path).QueryRowContext(t.Context(), `SELECT state, code, enhanced, reply,
+		(token IS NOT NULL) + (lease_until IS NOT NULL) + (data_started IS NOT NULL) FROM outbox WHERE finished_at = ?`, noon.UnixMicro()).Scan(&state, &code, &enhanced, &reply, &left)
+	if err != nil || state != "dead" || code != 550 || enhanced != "5.1.1" || reply != awkward || left != 0 {
+		t.Errorf("kept %s %d %s %q with %d parts of the claim, %v", state, code, enhanced, reply, left, err)
+	}
+}
+
+// TestWhoMayRecord: whoever holds the claim, once, and nobody else.
+func TestWhoMayRecord(t *testing.T) {
 	st, _ := clockwork(t)
-	m := mailTo("a@house.example")
-	site := inventory.Ref{Kind: inventory.KindSite, ID: inventory.NewID()}
-	f := compliance.Finding{ID: inventory.NewID(), Key: compliance.Key{Requirement: "drill", Subject: site, Occurrence: "2026"}, Site: site.ID, Layer: compliance.Law, Severity: compliance.Critical, Rule: "us.r",
-		Verdict: compliance.Verdict{Standing: compliance.OutOfOrder, State: compliance.Overdue, Cause: site, Step: compliance.Step{Do: compliance.HoldActivity, Instance: site, By: day.MustParse("2026-11-01"), Window: 30, Owner: compliance.SafetyOfficer}},
-		Opened:  noon, Lapsed: true, Missed: true, Worsened: 2, Arm: 739000}
-	told := Reminder{notify.Reminder{Key: f.Key, Do: compliance.HoldActivity, Instance: site, Arm: f.Arm, Threshold: 7, Recipient: m.Recipient}, m.ID}
-	s := Sweep{Transitions: []compliance.Transition{{Move: compliance.Opened, After: &f}}, Mails: []Mail{m}, Reminders: []Reminder{told}}
-	if err := swept(t, st, s); err != nil {
-		t.Fatal(err)
+	queued(t, st, mailTo("a@house.example"), mailTo("b@house.example"))
+	held := claim(t, st)
+	stranger := inventory.NewID()
+	for name, err := range map[string]error{
+		"a stranger begins":     st.DataStarted(t.Context(), held[0].ID, stranger),
+		"a stranger finishes":   st.Finish(t.Context(), held[0].ID, stranger, Outcome{State: MailSent}),
+		"no claim":              st.Finish(t.Context(), held[0].ID, inventory.ID{}, Outcome{State: MailSent}),
+		"a mail that is not":    st.Finish(t.Context(), stranger, held[0].Token, Outcome{State: MailSent}),
+		"finished, and finish":  errors.Join(st.Finish(t.Context(), held[1].ID, held[1].Token, Outcome{State: MailSent}), st.Finish(t.Context(), held[1].ID, held[1].Token, Outcome{State: MailDead})),
+		"finished, and started": st.DataStarted(t.Context(), held[1].ID, held[1].Token),
+	} {
+		if !errors.Is(err, ErrLostClaim) {
+			t.Errorf("%s: %v, want ErrLostClaim", name, err)
+		}
 	}
-	view, err := st.Read(t.Context())
-	if err != nil {
-		t.Fatal(err)
+	counts, err := st.OutboxCounts(t.Context())
+	if diff := cmp.Diff(map[MailState]int{MailClaimed: 1, MailSent: 1}, counts); diff != "" || err != nil {
+		t.Errorf("(-want +got) %v:\n%s", err, diff)
 	}
-	if len(view.Open) != 1 || view.Open[0] != f {
-		t.Errorf("the finding came back as %+v\nwant %+v", view.Open, f)
-	}
-	if len(view.Reminders) != 1 || view.Reminders[0] != told {
-		t.Errorf("the reminder came back as %+v", view.Reminders)
-	}
-	if !view.Digests[DigestKey{m.Recipient, m.LocalDay}] {
-		t.Error("the digest of the day is not known")
-	}
-	if err := swept(t, st, Sweep{Reminders: []Reminder{told}}); !errors.Is(err, ErrConflict) {
-		t.Errorf("the same reminder again: %v, want ErrConflict", err)
-	}
-	closed := f
-	closed.Closed, closed.How = noon.Add(time.Hour), compliance.Late
-	if err := swept(t, st, Sweep{Transitions: []compliance.Transition{{Move: compliance.Closed, Before: &f, After: &closed}}}); err != nil {
-		t.Fatal(err)
-	}
-	if view, err = st.Read(t.Context()); err != nil || len(view.Open) != 0 || len(view.Closed) != 1 || view.Closed[0] != closed {
-		t.Errorf("after closing: %d open, %+v closed, %v", len(view.Open), view.Closed, err)
+}
+
+// TestOneMailForKindPersonAndDay: another kind, person or day is another mail.
+func TestOneMailForKindPersonAndDay(t *testing.T) {
+	first := mailTo("a@house.example")
+	for name, c := range map[string]struct {
+		vary func(*Mail)
+		want error
+	}{
+		"all the same":   {func(*Mail) {}, ErrConflict},
+		"another kind":   {func(m *Mail) { m.Kind = "test" }, nil},
+		"another person": {func(m *Mail) { m.Recipient = inventory.NewID() }, nil},
+		"another day":    {func(m *Mail) { m.LocalDay++ }, nil},
+	} {
+		t.Run(name, func(t *testing.T) {
+			st, _ := clockwork(t)
+			queued(t, st, first)
+			twin := mailTo("a@house.example")
+			twin.Recipient = first.Recipient
+			c.vary(&twin)
+			if err := swept(t, st, Sweep{Mails: []Mail{twin}}); !errors.Is(err, c.want) {
+				t.Errorf("%v, want %v", err, c.want)
+			}
+		})
 	}
 }
