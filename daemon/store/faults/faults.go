@@ -6,7 +6,8 @@
 // The order in which its rules apply: operations are counted over all
 // connections in the order in which they begin; once the plan's operation is
 // reached every later one fails, commits and rollbacks too, so that whatever
-// was not committed is lost when the connections close.
+// was not committed is lost when the connections close. Apart from that, the
+// next commit alone can go wrong in a process that lives on.
 package faults
 
 import (
@@ -27,9 +28,27 @@ type Plan struct {
 	At    int64 // 1 for the first operation; 0: never
 	After bool  // the operation is done before the death, and its answer lost
 
-	done atomic.Int64
-	dead atomic.Bool
+	done   atomic.Int64
+	dead   atomic.Bool
+	commit atomic.Int32 // a Fate
 }
+
+// Fate is what happens to one commit while everything else works.
+type Fate int32
+
+// The fates. Lost: it is done, and its answer is an error. Failed: it is not
+// done, and the driver has rolled back.
+const (
+	Fine Fate = iota
+	Lost
+	Failed
+)
+
+// ErrCommit is what the caller of a commit that is lost or failed hears.
+var ErrCommit = errors.New("the commit's answer did not come")
+
+// NextCommit decides about the next commit, and only that.
+func (p *Plan) NextCommit(f Fate) { p.commit.Store(int32(f)) }
 
 // Operations gives how many operations have begun.
 func (p *Plan) Operations() int64 { return p.done.Load() }
@@ -132,6 +151,12 @@ type tx struct {
 }
 
 func (t *tx) Commit() error {
+	switch Fate(t.plan.commit.Swap(int32(Fine))) {
+	case Lost:
+		return errors.Join(ErrCommit, t.Tx.Commit())
+	case Failed:
+		return errors.Join(ErrCommit, t.Tx.Rollback())
+	}
 	_, err := run(t.plan, func() (struct{}, error) { return struct{}{}, t.Tx.Commit() })
 	return err
 }
