@@ -45,6 +45,11 @@ func TestPages(t *testing.T) {
 		{"another page", "GET", "/other", "", fixed{}, 404, nil, nil},
 		{"nothing can be sent", "POST", "/", "", fixed{check: something}, 405, nil, nil},
 		{"a name that is not this machine's", "GET", "/", "evil.example", fixed{check: something}, 421, []string{"localhost only"}, []string{"overdue"}},
+		{"that of another on the way to this one", "GET", "/style.css", "127.0.0.1.evil.example:8732", fixed{}, 421, nil, nil},
+		{"an address of another machine", "GET", "/", "192.0.2.1:8732", fixed{check: something}, 421, nil, []string{"overdue"}},
+		{"this machine's over IPv6", "GET", "/", "[::1]:8732", fixed{check: something}, 200, nil, nil},
+		{"nothing can be sent to a mail", "DELETE", "/mail/1", "", fixed{mails: mails}, 405, nil, nil},
+		{"mail 0", "GET", "/mail/0", "", fixed{mails: mails}, 404, nil, nil},
 		{"this machine's by another name", "GET", "/", "localhost:8732", fixed{check: something}, 200, nil, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
