@@ -125,8 +125,8 @@ func TestNothingElseNeedsSomebody(t *testing.T) {
 			if diff := cmp.Diff(want, got); diff != "" {
 				t.Fatalf("on %s at %d:00 UTC (-want +got):\n%s", today, hour, diff)
 			}
-			if groups := len(answer.NewCheck(r).Groups()); groups < 12 || groups > 20 {
-				t.Errorf("on %s: %d entries", today, groups)
+			if groups := len(answer.NewCheck(r).Groups()); groups < 12 || groups > 20 || len(got) < 25 || len(got) > 50 {
+				t.Errorf("on %s: %d findings in %d entries are too few or too many to read", today, len(got), groups)
 			}
 		}
 	}
