@@ -14,7 +14,7 @@ import (
 func told(t testing.TB, v Verdict, layer Layer) (*Report, Key) {
 	t.Helper()
 	h := newHouse(t)
-	r := &Report{View: NewView(&Rulebook{Holidays: day.Embedded()}, h.snapshot(), Ask{Now: noon}), byKey: map[Key]*Judgement{}}
+	r := &Report{View: NewView(&Rulebook{Holidays: day.Embedded()}, h.snapshot(), Ask{Now: noon})}
 	key := Key{Requirement: "r", Subject: inventory.Ref{Kind: inventory.KindSite, ID: inventory.ID{1}}}
 	r.add(&Duty{Rule: &Rule{ID: "x.r", Requirement: "r", Layer: layer, Severity: Serious}, Subject: key.Subject}, day.Constant(&v))
 	for _, j := range r.Judgements {
@@ -121,7 +121,7 @@ func TestLawOverPolicyIsWorse(t *testing.T) {
 func TestADutyThatNoRuleAsksForCeases(t *testing.T) {
 	was, _ := told(t, out(Step{}), Law)
 	open := []Finding{*Diff(nil, was, noon, inventory.NewID)[0].After}
-	empty := &Report{View: was.View, byKey: map[Key]*Judgement{}}
+	empty := &Report{View: was.View}
 	if got := Diff(open, empty, noon, inventory.NewID); len(got) != 1 || got[0].After.How != Ceased {
 		t.Errorf("%+v, want ceased", got)
 	}

@@ -3,6 +3,7 @@ package compliance
 import (
 	"iter"
 	"slices"
+	"sync"
 
 	"antidotary/inventory"
 	"antidotary/inventory/day"
@@ -12,18 +13,22 @@ import (
 type Report struct {
 	View       *View
 	Judgements []*Judgement
-	byKey      map[Key]*Judgement
+	kept       slab[Judgement]
+	// met finds the judgements of those requirements that several rules have:
+	// by requirement, then by key.
+	met   map[string]map[Key]*Judgement
+	index sync.Once
+	byKey map[Key]*Judgement // see Of
 }
 
 // Evaluate judges every duty that the rules make of the records. The order
 // of records, packs and rules does not matter.
 func Evaluate(book *Rulebook, s *Snapshot, ask Ask) *Report {
 	v := NewView(book, s, ask)
-	r := &Report{View: v, byKey: make(map[Key]*Judgement, s.Animals.Len()+s.Permits.Len())}
-	for _, rule := range book.Rules {
-		r.judge(rule)
-	}
-	for _, rule := range builtins {
+	r := &Report{View: v, Judgements: make([]*Judgement, 0, s.Animals.Len()+s.Permits.Len())}
+	rules := slices.Concat(book.Rules, builtins)
+	r.met = meeting(rules)
+	for _, rule := range rules {
 		r.judge(rule)
 	}
 	for _, j := range r.Judgements {
@@ -32,12 +37,35 @@ func Evaluate(book *Rulebook, s *Snapshot, ask Ask) *Report {
 	return r
 }
 
-func (r *Report) judge(rule *Rule) {
-	lines := make(map[any]shared) // by cohort
-	cohorts, _ := rule.Kind.(Cohort)
-	for d := range rule.Kind.Bind(r.View, rule) {
-		r.add(&d, r.View.settle(&d, r.View.answer(&d, cohorts, lines)))
+// meeting prepares a place for the judgements of each requirement that more
+// than one rule has. The judgements of the others need not be looked for.
+func meeting(rules []*Rule) map[string]map[Key]*Judgement {
+	asked := make(map[string]bool)
+	met := make(map[string]map[Key]*Judgement)
+	for _, rule := range rules {
+		if asked[rule.Requirement] {
+			met[rule.Requirement] = make(map[Key]*Judgement)
+		}
+		asked[rule.Requirement] = true
 	}
+	return met
+}
+
+func (r *Report) judge(rule *Rule) {
+	j := judging{View: r.View, lines: make(map[any]shared)}
+	j.cohorts, _ = rule.Kind.(Cohort)
+	var d Duty // one for all: kinds do not keep it
+	for d = range rule.Kind.Bind(r.View, rule) {
+		r.add(&d, r.View.settle(&d, j.answer(&d)))
+	}
+}
+
+// judging is the judging of one rule.
+type judging struct {
+	*View
+	cohorts Cohort // nil where every subject is judged alone
+	lines   map[any]shared
+	there   Duty // the duty at hand, as if its subject had always been there
 }
 
 // shared is a cohort's line, as it was judged for one of its subjects.
@@ -48,21 +76,21 @@ type shared struct {
 
 // answer is the kind's own answer through the lists that it rests on, judged
 // once for each cohort.
-func (v *View) answer(d *Duty, cohorts Cohort, lines map[any]shared) Line {
-	if cohorts != nil {
-		if key, site, ok := cohorts.Cohort(v, d); ok {
-			s, known := lines[key]
+func (j *judging) answer(d *Duty) Line {
+	if j.cohorts != nil {
+		if key, site, ok := j.cohorts.Cohort(j.View, d); ok {
+			s, known := j.lines[key]
 			if !known {
-				s = shared{v.judgedAt(d, site), d.Subject} // whenever the others came
-				lines[key] = s
+				s = shared{j.judgedAt(d, site), d.Subject} // whenever the others came
+				j.lines[key] = s
 			}
-			return v.readdressed(s, d.Subject)
+			return j.readdressed(s, d.Subject)
 		}
 	}
 	if site, ok := d.OneSite(); ok { // before it comes the duty does not apply, whatever the answer
-		return v.judgedAt(d, site)
+		return j.judgedAt(d, site)
 	}
-	return v.judged(d)
+	return j.judged(d)
 }
 
 // readdressed gives a cohort's line to another of its subjects: what must be
@@ -82,10 +110,10 @@ func (v *View) readdressed(s shared, to inventory.Ref) Line {
 	})
 }
 
-func (v *View) judgedAt(d *Duty, site inventory.ID) Line {
-	one := *d
-	one.Sites = day.Constant(site)
-	return v.judged(&one)
+func (j *judging) judgedAt(d *Duty, site inventory.ID) Line {
+	j.there = *d
+	j.there.Sites = day.Constant(site)
+	return j.judged(&j.there)
 }
 
 func (v *View) judged(d *Duty) Line {
@@ -97,17 +125,30 @@ func (v *View) judged(d *Duty) Line {
 
 func (r *Report) add(d *Duty, line Line) {
 	key := d.Key()
-	j := r.byKey[key]
+	met := r.met[key.Requirement]
+	j := met[key]
 	if j == nil {
-		j = &Judgement{Key: key, Sites: d.Sites}
-		r.byKey[key] = j
+		j = r.kept.keep(Judgement{Key: key, Sites: d.Sites})
+		j.Rules = j.alone[:0]
 		r.Judgements = append(r.Judgements, j)
+		if met != nil {
+			met[key] = j
+		}
 	}
 	j.Rules = append(j.Rules, RuleLine{d.Rule, line})
 }
 
-// Of finds the judgement of a key; nil where no rule asks for it.
-func (r *Report) Of(key Key) *Judgement { return r.byKey[key] }
+// Of finds the judgement of a key; nil where no rule asks for it. Whoever asks
+// first waits until all are indexed.
+func (r *Report) Of(key Key) *Judgement {
+	r.index.Do(func() {
+		r.byKey = make(map[Key]*Judgement, len(r.Judgements))
+		for _, j := range r.Judgements {
+			r.byKey[j.Key] = j
+		}
+	})
+	return r.byKey[key]
+}
 
 // About yields the judgements of a subject, sorted by key.
 func (r *Report) About(subject inventory.Ref) iter.Seq[*Judgement] {

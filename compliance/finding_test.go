@@ -53,7 +53,7 @@ func TestToldWithinTheLongestWindow(t *testing.T) {
 // only is a report of one key.
 func only(r *Report, key Key) *Report {
 	j := r.Of(key)
-	return &Report{View: r.View, Judgements: []*Judgement{j}, byKey: map[Key]*Judgement{key: j}}
+	return &Report{View: r.View, Judgements: []*Judgement{j}}
 }
 
 // TestTheLegalDayStays is P2: whatever the house adds, the law's own step

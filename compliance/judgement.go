@@ -18,6 +18,7 @@ type Judgement struct {
 	Law    Line // AND of the law rules
 	Policy Line // AND of house rules; of guidance where neither law nor house speaks
 	Rules  []RuleLine
+	alone  [1]RuleLine // the room of Rules: nearly always one
 }
 
 // join works out the law and the policy line from the rules' own lines.

@@ -52,10 +52,10 @@ func (r *Rule) InEffect() day.Line[bool] {
 // Kind is a kind of rule with its parameters. It is immutable, and its
 // answers depend on nothing but what it is given.
 type Kind interface {
-	// Bind yields the duties that the rule makes of the records.
+	// Bind yields the duties that the rule makes of the records, each key once.
 	Bind(*View, *Rule) iter.Seq[Duty]
 	// Judge answers for one duty over all days, as if it applied on each and
-	// every list were fresh.
+	// every list were fresh. It does not keep the duty.
 	Judge(*View, *Duty) Line
 	// Why gives the facts behind Judge's answer on one day.
 	Why(*View, *Duty, day.Day) []Reason

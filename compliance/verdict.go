@@ -57,6 +57,7 @@ type Interner struct {
 	seen   map[Verdict]*Verdict // verdicts without a step: few, and shared by many
 	recent [8]*Verdict          // verdicts with a step: of one duty or two, at most
 	next   int
+	kept   slab[Verdict]
 }
 
 // NewInterner makes an empty interner.
@@ -72,7 +73,7 @@ func (in *Interner) Of(v Verdict) *Verdict {
 	if v.Step.IsZero() {
 		p, ok := in.seen[v]
 		if !ok {
-			p = kept(v)
+			p = in.kept.keep(v)
 			in.seen[v] = p
 		}
 		return p
@@ -82,15 +83,11 @@ func (in *Interner) Of(v Verdict) *Verdict {
 			return p
 		}
 	}
-	p := kept(v)
+	p := in.kept.keep(v)
 	in.recent[in.next] = p
 	in.next = (in.next + 1) % len(in.recent)
 	return p
 }
-
-// kept copies a verdict to where it stays. It is apart from Of so that a
-// verdict that is known already costs no memory.
-func kept(v Verdict) *Verdict { return &v }
 
 // Reason is one fact behind a verdict: a code with named arguments.
 type Reason struct {

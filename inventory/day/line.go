@@ -48,6 +48,9 @@ type Builder[T comparable] struct {
 // NewBuilder begins a line that has the given value before every change.
 func NewBuilder[T comparable](first T) *Builder[T] { return &Builder[T]{first: first} }
 
+// Grow makes room for n more changes, for who knows how many will come.
+func (b *Builder[T]) Grow(n int) { b.steps = slices.Grow(b.steps, n) }
+
 // Add says that from the day on the value is v. Days must not descend; of two
 // values for one day the later call wins.
 func (b *Builder[T]) Add(on Day, v T) {
