@@ -15,7 +15,7 @@ func (v *View) bind(r *Rule, topic Topic) iter.Seq[Duty] {
 	b := &binder{view: v, rule: r, effect: r.InEffect(), topic: topic, memo: make(map[cohort]scope.Answer)}
 	return func(yield func(Duty) bool) {
 		for d := range b.subjects() {
-			if d.Applies.Len() == 0 && d.Applies.First() == inventory.No {
+			if d.Applies.Always(inventory.No) {
 				continue
 			}
 			if !yield(d) {

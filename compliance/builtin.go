@@ -25,7 +25,7 @@ var builtins = []*Rule{
 	},
 	{
 		ID: "watch.paper", Requirement: "paper.kept", Layer: Guidance, Subject: inventory.KindPermit, Title: "A paper that ends is watched even where no rule asks for it",
-		Kind:     paperKind{permitKind{pending: notEnough, lead: day.Span{Days: 60}}},
+		Kind:     paperKind{&permitKind{pending: notEnough, lead: day.Span{Days: 60}}},
 		Severity: Notice, Owner: Administrator, Window: 60, Scope: &scope.Scope{},
 		Consequence: "What the paper allows ends with it.",
 		Citation:    Citation{Text: "common practice, no source: file 60 days ahead", Certainty: inventory.Memory},
@@ -98,7 +98,7 @@ func (locatedKind) Why(v *View, d *Duty, on day.Day) []Reason {
 
 // paperKind watches a paper for its own sake. A paper that some rule asks
 // for is left to that rule.
-type paperKind struct{ permitKind }
+type paperKind struct{ *permitKind }
 
 func (k paperKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
 	return func(yield func(Duty) bool) {
@@ -117,14 +117,12 @@ func (k paperKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
 }
 
 func (k paperKind) Judge(v *View, d *Duty) Line {
-	kind := k.permitKind
-	return kind.ownState(v, d)
+	return k.ownState(v, d)
 }
 
 func (k paperKind) Why(v *View, d *Duty, on day.Day) []Reason {
 	p, _ := v.Permits.Get(d.Subject.ID)
-	kind := k.permitKind
-	return kind.whyPaper(v, d, p, on)
+	return k.whyPaper(v, d, p, on)
 }
 
 // Cohort hides the embedded kind's: each paper is judged alone.

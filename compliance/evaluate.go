@@ -194,7 +194,8 @@ func (v *View) whyList(d *Duty, on day.Day) (reasons []Reason) {
 	if d.Topic == "" {
 		return reasons
 	}
-	fresh, feed := v.freshness(d.Topic, d.Site(on))
+	list := v.freshness(d.Topic, d.Site(on))
+	fresh, feed := list.line, list.feed
 	switch {
 	case feed == nil:
 		reasons = append(reasons, Because("list-not-kept", "topic", string(d.Topic), "site", v.Site(d.Site(on)).Title))

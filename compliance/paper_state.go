@@ -29,7 +29,8 @@ func (k *permitKind) stateOf(v *View, d *Duty, p *Permit) Line {
 	if line, ok := v.papers.states[key]; shared && ok {
 		return line
 	}
-	line := k.open(v, d.Rule, p).line(v)
+	opened := k.open(v, d.Rule, p)
+	line := opened.line(v)
 	if shared {
 		v.papers.states[key] = line
 	}
@@ -45,12 +46,16 @@ func (k *permitKind) ownState(v *View, d *Duty) Line {
 		return day.Constant(notApplicable)
 	}
 	paper := k.open(v, d.Rule, p)
-	given := day.NewBuilder(false)
+	let := paper.let
 	if !p.Surrendered.IsZero() {
-		given.Add(p.Surrendered, true)
+		given := day.Steps(false, day.Change[bool]{On: p.Surrendered, To: true})
+		let = day.Combine(let, given, func(a, b bool) bool { return a || b })
 	}
-	let := day.Combine(paper.let, given.Line(), func(a, b bool) bool { return a || b })
-	return day.Combine(paper.line(v), let, func(verdict *Verdict, let bool) *Verdict {
+	line := paper.line(v)
+	if let.Always(false) {
+		return line
+	}
+	return day.Combine(line, let, func(verdict *Verdict, let bool) *Verdict {
 		if let && verdict.Standing == OutOfOrder {
 			return notApplicable
 		}
@@ -58,8 +63,8 @@ func (k *permitKind) ownState(v *View, d *Duty) Line {
 	})
 }
 
-func (k *permitKind) open(v *View, r *Rule, p *Permit) *paper {
-	out := &paper{Permit: p, kind: k, owner: r.Owner, window: r.Window,
+func (k *permitKind) open(v *View, r *Rule, p *Permit) paper {
+	out := paper{Permit: p, kind: k, owner: r.Owner, window: r.Window,
 		let:     v.decided(WillNotRenew, p.Ref()),
 		follows: v.followed(p), next: len(v.papers.successors[p.ID]) > 0}
 	last, known := p.Expires.Known()
@@ -95,17 +100,19 @@ func (v *View) followed(p *Permit) bool {
 
 // line answers on each day on which the answer can change, and only there.
 func (p *paper) line(v *View) Line {
+	var few [16]day.Day // nearly every paper turns less often
+	turns := p.turns(few[:0])
 	b := day.NewBuilder(v.in.Of(p.on(day.First)))
-	for _, d := range p.turns() {
+	b.Grow(len(turns))
+	for _, d := range turns {
 		b.Add(d, v.in.Of(p.on(d)))
 	}
 	return b.Line()
 }
 
-// turns lists the days from which the answer may differ, ascending.
-func (p *paper) turns() []day.Day {
-	var few [16]day.Day // nearly every paper turns less often
-	days := append(few[:0], p.Start(), p.Revoked, p.Surrendered)
+// turns adds to days those from which the answer may differ, ascending.
+func (p *paper) turns(days []day.Day) []day.Day {
+	days = append(days, p.Start(), p.Revoked, p.Surrendered)
 	if last, known := p.Expires.Known(); known {
 		days = append(days, last+1)
 	}

@@ -9,7 +9,7 @@ import (
 // whyPaper tells the facts of one paper that its answer on a day rests on.
 func (k *permitKind) whyPaper(v *View, d *Duty, permit *Permit, on day.Day) []Reason {
 	p := k.open(v, d.Rule, permit)
-	reasons := append(k.whyNumber(v, p, on), Because("paper-days", "paper", p.Number, "start", orUnknown(p.Start()), "end", p.Expires.String()))
+	reasons := append(k.whyNumber(v, &p, on), Because("paper-days", "paper", p.Number, "start", orUnknown(p.Start()), "end", p.Expires.String()))
 	if last, known := p.Expires.Known(); known && !k.lead.IsZero() {
 		reasons = append(reasons, Because("paper-lead", "paper", p.Number, "lead", k.lead.String(), "end", last.String(),
 			"legal", p.legal.On.String(), "safe", p.safe.On.String()))

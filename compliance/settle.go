@@ -32,17 +32,27 @@ func (v *View) apply(verdict *Verdict, applies inventory.Tri) *Verdict {
 	}
 }
 
-// freshness gives what the list of a topic proves at a site, and the list;
-// nil where nobody keeps one.
-func (v *View) freshness(topic Topic, site inventory.ID) (day.Line[Freshness], *Feed) {
-	f := v.feeds[feedKey{topic, site}]
-	if f == nil {
-		f = v.feeds[feedKey{topic, inventory.ID{}}]
+// proof is what a list proves on each day; feed is nil where nobody keeps it.
+type proof struct {
+	line day.Line[Freshness]
+	feed *Feed
+}
+
+// freshness gives what the list of a topic proves at a site.
+func (v *View) freshness(topic Topic, site inventory.ID) proof {
+	k := feedKey{topic, site}
+	p, known := v.fresh[k]
+	if known {
+		return p
 	}
-	if f == nil {
-		return day.Constant(Outside), nil
+	if p.feed = v.feeds[k]; p.feed == nil {
+		p.feed = v.feeds[feedKey{topic, inventory.ID{}}]
 	}
-	return f.Freshness(v.Today(site), v.Ask.Routine), f
+	if p.feed != nil { // otherwise outside what any list covers, for ever
+		p.line = p.feed.Freshness(v.Today(site), v.Ask.Routine)
+	}
+	v.fresh[k] = p
+	return p
 }
 
 // throughList: outside what a list covers, only in order stays told; where
@@ -52,8 +62,9 @@ func (v *View) throughList(topic Topic, site inventory.ID, line Line) Line {
 	if topic == "" {
 		return line
 	}
-	fresh, feed := v.freshness(topic, site)
-	return day.Combine(line, fresh, func(verdict *Verdict, f Freshness) *Verdict {
+	list := v.freshness(topic, site)
+	feed := list.feed
+	return day.Combine(line, list.line, func(verdict *Verdict, f Freshness) *Verdict {
 		switch {
 		case verdict.Standing == NotApplicable || f == Fresh:
 			return verdict

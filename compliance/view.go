@@ -40,6 +40,7 @@ type View struct {
 	decisions  map[inventory.Ref][]*Decision
 	activities map[activityKey][]*Activity
 	feeds      map[feedKey]*Feed
+	fresh      map[feedKey]proof // see freshness
 	unwatched  map[inventory.Ref][]*NotWatched
 	leaving    map[inventory.Ref]day.Day // planned departures that count
 	coverage   map[inventory.ID][]*inventory.Coverage
@@ -70,6 +71,7 @@ func NewView(book *Rulebook, s *Snapshot, ask Ask) *View {
 		decisions:  make(map[inventory.Ref][]*Decision),
 		activities: make(map[activityKey][]*Activity),
 		feeds:      make(map[feedKey]*Feed),
+		fresh:      make(map[feedKey]proof),
 		unwatched:  make(map[inventory.Ref][]*NotWatched),
 		leaving:    make(map[inventory.Ref]day.Day),
 		coverage:   make(map[inventory.ID][]*inventory.Coverage),

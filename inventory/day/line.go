@@ -116,6 +116,9 @@ func (l Line[T]) Changes() iter.Seq2[Day, T] {
 // Len gives the number of changes.
 func (l Line[T]) Len() int { return len(l.steps) }
 
+// Always says that the line has the value on every day.
+func (l Line[T]) Always(v T) bool { return len(l.steps) == 0 && l.first == v }
+
 // Equal says that two lines have the same value on every day.
 func (l Line[T]) Equal(other Line[T]) bool {
 	return l.first == other.first && slices.Equal(l.steps, other.steps)

@@ -217,3 +217,30 @@ func BenchmarkCombine(b *testing.B) {
 		})
 	}
 }
+
+func TestAlwaysIsEveryDay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l, v := anyLine().Draw(t, "line"), rapid.IntRange(0, 3).Draw(t, "value")
+		want := true
+		for d := range span40 {
+			want = want && l.At(d) == v
+		}
+		if got := l.Always(v); got != want {
+			t.Fatalf("%v always %d: %v, want %v", l, v, got, want)
+		}
+	})
+}
+
+func TestGrowingChangesNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		want := anyLine().Draw(t, "line")
+		b := NewBuilder(want.First())
+		for on, to := range want.Changes() {
+			b.Grow(rapid.IntRange(0, 3).Draw(t, "more"))
+			b.Add(on, to)
+		}
+		if got := b.Line(); !got.Equal(want) {
+			t.Fatalf("grown %v, want %v", got, want)
+		}
+	})
+}
