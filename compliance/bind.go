@@ -12,7 +12,7 @@ import (
 // bind yields a duty for each subject of the rule's kind of subject to which
 // the rule may apply on some day.
 func (v *View) bind(r *Rule, topic Topic) iter.Seq[Duty] {
-	b := &binder{view: v, rule: r, effect: r.InEffect(), topic: topic, memo: make(map[cohort]scope.Answer)}
+	b := &binder{view: v, rule: r, effect: r.InEffect(), topic: topic, laws: make(map[inventory.ID]day.Line[where]), memo: make(map[cohort]scope.Answer)}
 	return func(yield func(Duty) bool) {
 		for d := range b.subjects() {
 			if d.Applies.Always(inventory.No) {
@@ -32,6 +32,7 @@ type binder struct {
 	rule   *Rule
 	effect day.Line[bool]
 	topic  Topic
+	laws   map[inventory.ID]day.Line[where] // by site; see lawAt
 	memo   map[cohort]scope.Answer
 }
 
@@ -53,7 +54,13 @@ func (b *binder) subjects() iter.Seq[Duty] {
 	case inventory.KindPlace:
 		return each(b.view, b.view.Places, b.place)
 	case inventory.KindAnimal:
-		return each(b.view, b.view.Animals, b.animal)
+		return func(yield func(Duty) bool) {
+			for a := range b.view.wantedStays() {
+				if !yield(b.animal(a)) {
+					return
+				}
+			}
+		}
 	case inventory.KindPerson:
 		return each(b.view, b.view.People, b.person)
 	case inventory.KindFeed:
@@ -95,6 +102,22 @@ func wanted[T inventory.Record](v *View, t inventory.Table[T]) iter.Seq[*T] {
 	}
 }
 
+func (v *View) wantedStays() iter.Seq[*stay] {
+	return func(yield func(*stay) bool) {
+		if !v.only.IsZero() {
+			if a := v.stayOf[v.only.ID]; a != nil {
+				yield(a)
+			}
+			return
+		}
+		for i := range v.stays {
+			if !yield(&v.stays[i]) {
+				return
+			}
+		}
+	}
+}
+
 func (v *View) wantedHoldings() []inventory.Ref {
 	if v.only.IsZero() {
 		return v.Holdings()
@@ -120,7 +143,9 @@ func (b *binder) place(p *inventory.Place) Duty {
 }
 
 func (b *binder) permit(p *Permit) Duty {
-	return b.duty(p.Ref(), b.view.placesOf(p), always, cohort{}, attributes{})
+	d := b.duty(p.Ref(), b.view.placesOf(p), always, cohort{}, attributes{})
+	d.paper = p
+	return d
 }
 
 // placesOf gives the site whose law, days and lists count for a paper itself:
@@ -130,18 +155,24 @@ func (v *View) placesOf(p *Permit) day.Line[inventory.ID] {
 	if site := p.FirstSite(); site != (inventory.ID{}) || len(p.Animals) == 0 {
 		return day.Constant(site)
 	}
-	return v.held[p.Animals[0]]
+	if a := v.stayOf[p.Animals[0]]; a != nil {
+		return a.sites
+	}
+	return day.Constant(inventory.ID{})
 }
 
 func (b *binder) feed(f *Feed) Duty {
 	return b.duty(f.Ref(), day.Constant(f.Site), always, cohort{one: f.ID}, attributes{feed: f})
 }
 
-func (b *binder) animal(a *inventory.Animal) Duty {
-	sites := b.view.held[a.ID]
-	there := day.Map(sites, func(site inventory.ID) bool { return site != inventory.ID{} })
-	species, _ := b.view.Species.Get(a.Species)
-	return b.duty(a.Ref(), sites, there, cohort{species: a.Species, bred: a.Origin.Bred}, attributes{animal: a, species: species})
+func (b *binder) animal(a *stay) Duty {
+	law := b.lawAt(a.only) // on other days the animal is not held
+	if a.only == (inventory.ID{}) {
+		law = b.lawful(a.sites)
+	}
+	d := b.dutyUnder(law, a.Ref(), a.sites, a.held, cohort{species: a.Species, bred: a.Origin.Bred}, attributes{animal: a.Animal, species: a.species})
+	d.animal = a
+	return d
 }
 
 func (b *binder) holding(ref inventory.Ref) Duty {
@@ -175,13 +206,19 @@ func (b *binder) person(p *Person) Duty {
 // duty joins where the subject is, when it is there, when the rule is in
 // effect and what the scope answers under each law.
 func (b *binder) duty(subject inventory.Ref, sites day.Line[inventory.ID], there day.Line[bool], c cohort, attrs attributes) Duty {
+	return b.dutyUnder(b.lawful(sites), subject, sites, there, c, attrs)
+}
+
+func (b *binder) dutyUnder(law day.Line[where], subject inventory.Ref, sites day.Line[inventory.ID], there day.Line[bool], c cohort, attrs attributes) Duty {
 	d := Duty{Rule: b.rule, Subject: subject, Sites: sites, Topic: b.topic}
-	inForce := day.Combine(there, b.effect, func(x, y bool) bool { return x && y })
-	d.Applies = day.Combine(inForce, b.lawful(sites), func(on bool, w where) inventory.Tri {
+	if !b.effect.Always(true) {
+		there = day.Combine(there, b.effect, func(x, y bool) bool { return x && y })
+	}
+	d.Applies = day.Combine(there, law, func(on bool, w where) inventory.Tri {
 		if !on || !w.in {
 			return inventory.No
 		}
-		answer := b.ask(w, c, attrs)
+		answer := b.ask(w, c, &attrs)
 		d.Missing = union(d.Missing, answer.Missing)
 		return inventory.Tri(answer.Truth)
 	})
@@ -200,28 +237,36 @@ func (b *binder) lawful(sites day.Line[inventory.ID]) day.Line[where] {
 }
 
 func (b *binder) lawAt(site inventory.ID) day.Line[where] {
-	line, known := b.view.laws[site]
-	if !known {
-		return day.Constant(where{site: site, in: b.rule.Area == ""})
+	if law, known := b.laws[site]; known {
+		return law
 	}
-	return day.Map(line, func(path string) where {
-		in := b.rule.Area == "" || path != "" && inventory.Within(path, b.rule.Area)
-		return where{site, path, in}
-	})
+	law := day.Constant(where{site: site, in: b.rule.Area == ""})
+	if line, known := b.view.laws[site]; known {
+		law = day.Map(line, func(path string) where {
+			in := b.rule.Area == "" || path != "" && inventory.Within(path, b.rule.Area)
+			return where{site, path, in}
+		})
+	}
+	b.laws[site] = law
+	return law
 }
 
-func (b *binder) ask(w where, c cohort, attrs attributes) scope.Answer {
+func (b *binder) ask(w where, c cohort, attrs *attributes) scope.Answer {
 	c.path, c.site = w.path, w.site
-	if answer, ok := b.memo[c]; ok {
-		return answer
+	answer, known := b.memo[c]
+	if !known {
+		answer = b.answer(w, *attrs)
+		b.memo[c] = answer
 	}
+	return answer
+}
+
+func (b *binder) answer(w where, attrs attributes) scope.Answer {
 	attrs.path, attrs.site = w.path, b.view.Site(w.site)
 	if attrs.house == nil {
 		attrs.house = b.view.House()
 	}
-	answer := b.rule.Scope.Ask(&attrs)
-	b.memo[c] = answer
-	return answer
+	return b.rule.Scope.Ask(&attrs)
 }
 
 func union(a, b []string) []string {

@@ -62,8 +62,8 @@ type locatedKind struct{}
 
 func (locatedKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
 	return func(yield func(Duty) bool) {
-		for a := range wanted(v, v.Animals) {
-			if !nowhereEver(v.held[a.ID]) {
+		for a := range v.wantedStays() {
+			if !nowhereEver(a.sites) {
 				continue
 			}
 			one := *v
@@ -104,11 +104,11 @@ func (k paperKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
 	return func(yield func(Duty) bool) {
 		for p := range wanted(v, v.Permits) {
 			_, ends := p.Expires.Known()
-			_, asked := v.papers.asked[p.ID]
+			_, asked := v.papers.asked[p]
 			if asked || !ends {
 				continue
 			}
-			d := Duty{Rule: r, Subject: p.Ref(), Applies: day.Constant(inventory.Yes), Sites: v.placesOf(p), Topic: TopicPapers}
+			d := Duty{Rule: r, Subject: p.Ref(), paper: p, Applies: day.Constant(inventory.Yes), Sites: v.placesOf(p), Topic: TopicPapers}
 			if !yield(d) {
 				return
 			}
@@ -121,8 +121,7 @@ func (k paperKind) Judge(v *View, d *Duty) Line {
 }
 
 func (k paperKind) Why(v *View, d *Duty, on day.Day) []Reason {
-	p, _ := v.Permits.Get(d.Subject.ID)
-	return k.whyPaper(v, d, p, on)
+	return k.whyPaper(v, d, d.paper, on)
 }
 
 // Cohort hides the embedded kind's: each paper is judged alone.

@@ -80,12 +80,11 @@ func (k *permitKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
 	}
 	return func(yield func(Duty) bool) {
 		for d := range duties {
-			p, ok := v.Permits.Get(d.Subject.ID)
-			if !ok || p.Class != k.class {
+			if d.paper.Class != k.class {
 				continue
 			}
 			if d.ahead(v, d.Sites.First()) {
-				v.papers.asked[p.ID] = struct{}{}
+				v.papers.asked[d.paper] = struct{}{}
 			}
 			if !yield(d) {
 				return
@@ -97,33 +96,29 @@ func (k *permitKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
 // Cohort implements Cohort: animals of one species at one site, kept by one
 // custodian and named on no paper, stand under the same papers.
 func (k *permitKind) Cohort(v *View, d *Duty) (any, inventory.ID, bool) {
-	if d.Subject.Kind != inventory.KindAnimal || len(v.papers.naming[d.Subject.ID]) > 0 {
+	a := d.animal
+	if a == nil || len(a.named) > 0 || a.only == (inventory.ID{}) {
 		return nil, inventory.ID{}, false
 	}
-	site, ok := d.OneSite()
-	if !ok {
-		return nil, inventory.ID{}, false
-	}
-	a, _ := v.Animals.Get(d.Subject.ID)
 	return struct {
 		site, species inventory.ID
 		custodian     inventory.Ref
 		ahead         bool
-	}{site, a.Species, a.Custodian, d.ahead(v, site)}, site, true
+	}{a.only, a.Species, a.Custodian, d.ahead(v, a.only)}, a.only, true
 }
 
 // Judge implements Kind.
 func (k *permitKind) Judge(v *View, d *Duty) Line {
-	if d.Subject.Kind == inventory.KindPermit {
+	if d.paper != nil {
 		return k.ownState(v, d)
 	}
 	return day.Switch(d.Sites, func(site inventory.ID) Line {
 		best := day.Constant(notApplicable)
 		ahead := d.ahead(v, site)
-		for _, p := range v.papers.candidates(k.class, d.Subject, site) {
+		for _, p := range v.papers.candidates(k.class, d, site) {
 			line, fits := k.paperFor(v, d, p, site)
 			if fits && ahead {
-				v.papers.asked[p.ID] = struct{}{}
+				v.papers.asked[p] = struct{}{}
 			}
 			best = day.Combine(best, line, better)
 		}
@@ -141,7 +136,7 @@ func (k *permitKind) Judge(v *View, d *Duty) Line {
 // paperFor is what one paper is worth to one subject: nothing where it is
 // not for it. fits is false only where that is sure.
 func (k *permitKind) paperFor(v *View, d *Duty, p *Permit, site inventory.ID) (line Line, fits bool) {
-	is, doubt := k.fits(v, d.Subject, p, site)
+	is, doubt := k.fits(v, d, p, site)
 	if is == inventory.No {
 		return day.Constant(notApplicable), false
 	}
@@ -163,7 +158,7 @@ func (k *permitKind) paperFor(v *View, d *Duty, p *Permit, site inventory.ID) (l
 
 // fits says whether the paper is for the subject, and which fact is missing
 // where that cannot be told.
-func (k *permitKind) fits(v *View, subject inventory.Ref, p *Permit, site inventory.ID) (inventory.Tri, Code) {
+func (k *permitKind) fits(v *View, d *Duty, p *Permit, site inventory.ID) (inventory.Tri, Code) {
 	fits, doubt := inventory.Yes, Code("")
 	and := func(is inventory.Tri, lacks Code) {
 		if is == inventory.Unknown && doubt == "" {
@@ -172,35 +167,32 @@ func (k *permitKind) fits(v *View, subject inventory.Ref, p *Permit, site invent
 		fits = fits.And(is)
 	}
 	if k.holder {
-		and(k.heldBy(v, subject, p), HolderUnknown)
+		and(heldBy(d, p), HolderUnknown)
 	}
 	if k.place {
 		and(placed(p, site), PlaceUnknown)
 	}
-	named := subject.Kind == inventory.KindAnimal && slices.Contains(p.Animals, subject.ID)
-	if k.taxon && !named {
-		and(v.listed(subject, p), TaxonUnknown)
+	if k.taxon && !slices.Contains(p.Animals, d.Subject.ID) {
+		and(listed(d, p), TaxonUnknown)
 	}
 	return fits, doubt
 }
 
-func (k *permitKind) heldBy(v *View, subject inventory.Ref, p *Permit) inventory.Tri {
-	if p.Holder.IsZero() {
+func heldBy(d *Duty, p *Permit) inventory.Tri {
+	switch {
+	case p.Holder.IsZero():
 		return inventory.Unknown
-	}
-	if subject.Kind == inventory.KindPerson {
-		return inventory.Bool(p.Holder == subject)
-	}
-	if p.Holder.Kind == inventory.KindOrganisation {
+	case d.Subject.Kind == inventory.KindPerson:
+		return inventory.Bool(p.Holder == d.Subject)
+	case p.Holder.Kind == inventory.KindOrganisation:
 		return inventory.Yes
+	case d.animal == nil:
+		return inventory.No
+	case d.animal.Custodian.IsZero():
+		return inventory.Unknown
+	default:
+		return inventory.Bool(d.animal.Custodian == p.Holder)
 	}
-	if a, ok := v.Animals.Get(subject.ID); ok {
-		if a.Custodian.IsZero() {
-			return inventory.Unknown
-		}
-		return inventory.Bool(a.Custodian == p.Holder)
-	}
-	return inventory.No
 }
 
 func placed(p *Permit, site inventory.ID) inventory.Tri {
@@ -214,22 +206,17 @@ func placed(p *Permit, site inventory.ID) inventory.Tri {
 	}
 }
 
-func (v *View) listed(subject inventory.Ref, p *Permit) inventory.Tri {
-	a, ok := v.Animals.Get(subject.ID)
-	if !ok {
+func listed(d *Duty, p *Permit) inventory.Tri {
+	if d.animal == nil || d.animal.species == nil {
 		return inventory.Unknown
 	}
-	species, ok := v.Species.Get(a.Species)
-	if !ok {
-		return inventory.Unknown
-	}
-	return p.Lists(species)
+	return p.Lists(d.animal.species)
 }
 
 // Why implements Kind.
 func (k *permitKind) Why(v *View, d *Duty, on day.Day) []Reason {
-	if p, ok := v.Permits.Get(d.Subject.ID); ok && d.Subject.Kind == inventory.KindPermit {
-		return k.whyPaper(v, d, p, on)
+	if d.paper != nil {
+		return k.whyPaper(v, d, d.paper, on)
 	}
 	return k.whyPapers(v, d, on)
 }
@@ -240,8 +227,8 @@ func (k *permitKind) whyPapers(v *View, d *Duty, on day.Day) []Reason {
 	site := d.Site(on)
 	var reasons []Reason
 	var others []string
-	for _, p := range v.papers.candidates(k.class, d.Subject, site) {
-		fits, doubt := k.fits(v, d.Subject, p, site)
+	for _, p := range v.papers.candidates(k.class, d, site) {
+		fits, doubt := k.fits(v, d, p, site)
 		if fits == inventory.No {
 			others = append(others, p.Number)
 			continue

@@ -34,17 +34,12 @@ type grantKey struct {
 // are held than the paper allows (50 CFR 13.42: strictly construed as to
 // numbers and kinds), and into cannot tell where there may be more.
 func (k *permitKind) withinNumber(v *View, d *Duty, p *Permit, line Line) Line {
-	a, ok := v.Animals.Get(d.Subject.ID)
-	if !ok {
-		return line
-	}
-	species, ok := v.Species.Get(a.Species)
-	if !ok {
+	if d.animal == nil || d.animal.species == nil {
 		return line
 	}
 	for i := range p.Grants {
 		g := &p.Grants[i]
-		if g.Max == 0 || g.Covers(species) != inventory.Yes {
+		if g.Max == 0 || g.Covers(d.animal.species) != inventory.Yes {
 			continue
 		}
 		line = day.Combine(line, k.countUnder(v, p, i), func(verdict *Verdict, n heads) *Verdict {

@@ -41,10 +41,7 @@ func (k *permitKind) stateOf(v *View, d *Duty, p *Permit) Line {
 // somebody has given it back, or decided to let it end and it has ended,
 // nothing is asked of it: what stood under it is asked on its own account.
 func (k *permitKind) ownState(v *View, d *Duty) Line {
-	p, ok := v.Permits.Get(d.Subject.ID)
-	if !ok {
-		return day.Constant(notApplicable)
-	}
+	p := d.paper
 	paper := k.open(v, d.Rule, p)
 	let := paper.let
 	if !p.Surrendered.IsZero() {

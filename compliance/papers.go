@@ -12,10 +12,9 @@ import (
 type paperIndex struct {
 	at         map[classSite][]*Permit     // papers that name a site
 	anywhere   map[string][]*Permit        // of a class, for any place or for a place not known
-	naming     map[inventory.ID][]*Permit  // papers that name an animal
 	held       map[inventory.Ref][]*Permit // by person; under zero those whose holder is not recorded
 	successors map[inventory.ID][]*Permit  // papers that follow a paper
-	asked      map[inventory.ID]struct{}   // papers that some duty of today or later rests on
+	asked      map[*Permit]struct{}        // papers that some duty of today or later rests on
 	states     map[paperKey]Line           // of papers that many animals share
 	numbers    map[grantKey]day.Line[heads]
 }
@@ -34,10 +33,9 @@ func indexPapers(s *Snapshot) paperIndex {
 	x := paperIndex{
 		at:         make(map[classSite][]*Permit),
 		anywhere:   make(map[string][]*Permit),
-		naming:     make(map[inventory.ID][]*Permit),
 		held:       make(map[inventory.Ref][]*Permit),
 		successors: make(map[inventory.ID][]*Permit),
-		asked:      make(map[inventory.ID]struct{}, s.Permits.Len()),
+		asked:      make(map[*Permit]struct{}, s.Permits.Len()),
 		states:     make(map[paperKey]Line),
 		numbers:    make(map[grantKey]day.Line[heads]),
 	}
@@ -48,9 +46,6 @@ func indexPapers(s *Snapshot) paperIndex {
 		newestFirst(list)
 	}
 	for _, list := range x.anywhere {
-		newestFirst(list)
-	}
-	for _, list := range x.naming {
 		newestFirst(list)
 	}
 	for _, list := range x.held {
@@ -65,9 +60,6 @@ func (x *paperIndex) add(p *Permit) {
 	}
 	if p.Holder.Kind == inventory.KindPerson || p.Holder.IsZero() {
 		x.held[p.Holder] = append(x.held[p.Holder], p)
-	}
-	for _, animal := range p.Animals {
-		x.naming[animal] = append(x.naming[animal], p)
 	}
 	switch {
 	case len(p.Animals) > 0:
@@ -89,16 +81,16 @@ func newestFirst(list []*Permit) {
 	})
 }
 
-// candidates are the papers of a class that could stand for a subject at a
-// site.
-func (x *paperIndex) candidates(class string, subject inventory.Ref, site inventory.ID) []*Permit {
+// candidates are the papers of a class that could stand for a duty's subject
+// at a site.
+func (x *paperIndex) candidates(class string, d *Duty, site inventory.ID) []*Permit {
 	var all []*Permit
-	if subject.Kind == inventory.KindAnimal {
-		all = append(all, ofClass(x.naming[subject.ID], class)...)
+	if d.animal != nil {
+		all = appendClass(all, d.animal.named, class)
 	}
-	if subject.Kind == inventory.KindPerson {
-		all = append(all, ofClass(x.held[subject], class)...)
-		all = append(all, ofClass(x.held[inventory.Ref{}], class)...)
+	if d.Subject.Kind == inventory.KindPerson {
+		all = appendClass(all, x.held[d.Subject], class)
+		all = appendClass(all, x.held[inventory.Ref{}], class)
 	} else {
 		all = append(all, x.at[classSite{class, site}]...)
 		all = append(all, x.anywhere[class]...)
@@ -109,6 +101,11 @@ func (x *paperIndex) candidates(class string, subject inventory.Ref, site invent
 	return all
 }
 
-func ofClass(list []*Permit, class string) []*Permit {
-	return slices.DeleteFunc(slices.Clone(list), func(p *Permit) bool { return p.Class != class })
+func appendClass(to, list []*Permit, class string) []*Permit {
+	for _, p := range list {
+		if p.Class == class {
+			to = append(to, p)
+		}
+	}
+	return to
 }

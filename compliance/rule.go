@@ -83,6 +83,11 @@ type Duty struct {
 	Topic Topic
 	// Missing names the attributes for want of which Applies is unknown.
 	Missing []string
+
+	// The subject itself, where it is an animal or a paper: to look for each
+	// again takes longer than to judge it.
+	animal *stay
+	paper  *Permit
 }
 
 // Key gives the key under which the duty's rules meet.
@@ -94,7 +99,7 @@ func (d *Duty) Site(on day.Day) inventory.ID { return d.Sites.At(on) }
 // ahead says whether the duty may apply at a site today or later.
 func (d *Duty) ahead(v *View, site inventory.ID) bool {
 	applies := d.Applies
-	if d.Sites.Len() > 0 {
+	if elsewhere := d.animal == nil || d.animal.only != site; elsewhere && d.Sites.Len() > 0 {
 		applies = day.Combine(applies, d.Sites, func(is inventory.Tri, at inventory.ID) inventory.Tri {
 			return is.And(inventory.Bool(at == site))
 		})
@@ -105,12 +110,18 @@ func (d *Duty) ahead(v *View, site inventory.ID) bool {
 }
 
 // OneSite gives the only site at which the subject ever is.
-func (d *Duty) OneSite() (site inventory.ID, ok bool) {
-	for s := range sitesOf(d) {
-		if site != (inventory.ID{}) && s != site {
+func (d *Duty) OneSite() (site inventory.ID, ok bool) { return onlySite(d.Sites) }
+
+func onlySite(sites day.Line[inventory.ID]) (only inventory.ID, ok bool) {
+	only = sites.First()
+	for _, site := range sites.Changes() {
+		switch {
+		case site == only || site == inventory.ID{}:
+		case only == inventory.ID{}:
+			only = site
+		default:
 			return inventory.ID{}, false
 		}
-		site = s
 	}
-	return site, site != inventory.ID{}
+	return only, only != inventory.ID{}
 }

@@ -131,16 +131,3 @@ func (v *View) declared(subject inventory.Ref) day.Line[*NotWatched] {
 	}
 	return line
 }
-
-func sitesOf(d *Duty) func(func(inventory.ID) bool) {
-	return func(yield func(inventory.ID) bool) {
-		if d.Sites.First() != (inventory.ID{}) && !yield(d.Sites.First()) {
-			return
-		}
-		for _, site := range d.Sites.Changes() {
-			if site != (inventory.ID{}) && !yield(site) {
-				return
-			}
-		}
-	}
-}

@@ -32,7 +32,8 @@ type View struct {
 	todays     map[inventory.ID]day.Day
 	laws       map[inventory.ID]day.Line[string] // jurisdiction by site
 	calendars  map[inventory.ID]day.Calendar     // by authority
-	held       map[inventory.ID]day.Line[inventory.ID]
+	stays      []stay                            // of every animal, in the order of their table
+	stayOf     map[inventory.ID]*stay
 	counts     map[inventory.Ref]day.Line[int]                   // animals of each holding
 	kept       map[inventory.Ref]map[inventory.Ref]day.Line[int] // the same by custodian; see keptBy
 	speciesAt  map[inventory.ID][]inventory.ID                   // species ever held at a site
@@ -84,6 +85,7 @@ func NewView(book *Rulebook, s *Snapshot, ask Ask) *View {
 	v.indexPlans()
 	v.indexAnimals()
 	v.papers = indexPapers(s)
+	v.indexNamed()
 	v.indexDeeds()
 	return v
 }

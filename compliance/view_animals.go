@@ -8,16 +8,32 @@ import (
 	"antidotary/inventory/day"
 )
 
+// stay is where an animal is held on each day, with whatever every rule about
+// animals reads of it.
+type stay struct {
+	*inventory.Animal
+	species *inventory.Species // nil where it is not recorded
+	sites   day.Line[inventory.ID]
+	only    inventory.ID   // the only site at which it ever is; zero where it is at none or several
+	held    day.Line[bool] // at any site
+	named   []*Permit      // papers that name it
+}
+
 // indexAnimals finds where each animal is held on each day, and how many of
 // each species each site holds.
 func (v *View) indexAnimals() {
-	v.held = make(map[inventory.ID]day.Line[inventory.ID], v.Animals.Len())
+	v.stays = make([]stay, 0, v.Animals.Len())
+	v.stayOf = make(map[inventory.ID]*stay, v.Animals.Len())
 	v.speciesAt = make(map[inventory.ID][]inventory.ID)
 	steps := make(map[inventory.Ref][]countStep)
 	for a := range v.Animals.All() {
-		line := v.heldLine(a)
-		v.held[a.ID] = line
-		countStay(steps, a.Species, line)
+		s := stay{Animal: a, sites: v.heldLine(a)}
+		s.only, _ = onlySite(s.sites)
+		s.species, _ = v.Species.Get(a.Species)
+		s.held = day.Map(s.sites, func(site inventory.ID) bool { return site != inventory.ID{} })
+		v.stays = append(v.stays, s)
+		v.stayOf[a.ID] = &v.stays[len(v.stays)-1]
+		countStay(steps, a.Species, s.sites)
 	}
 	v.countPlanned(steps)
 	v.counts = countLines(steps)
@@ -26,6 +42,17 @@ func (v *View) indexAnimals() {
 	}
 	for _, list := range v.speciesAt {
 		slices.SortFunc(list, func(a, b inventory.ID) int { return slices.Compare(a[:], b[:]) })
+	}
+}
+
+// indexNamed finds the papers that name each animal.
+func (v *View) indexNamed() {
+	for p := range v.Permits.All() {
+		for _, animal := range p.Animals {
+			if s := v.stayOf[animal]; s != nil {
+				s.named = append(s.named, p)
+			}
+		}
 	}
 }
 
@@ -60,11 +87,12 @@ func cut[T comparable](line day.Line[T], from day.Day, v T) day.Line[T] {
 func (v *View) keptBy(custodian inventory.Ref) map[inventory.Ref]day.Line[int] {
 	if v.kept == nil {
 		steps := map[inventory.Ref]map[inventory.Ref][]countStep{{}: {}}
-		for a := range v.Animals.All() {
+		for i := range v.stays {
+			a := &v.stays[i]
 			if steps[a.Custodian] == nil {
 				steps[a.Custodian] = make(map[inventory.Ref][]countStep)
 			}
-			countStay(steps[a.Custodian], a.Species, v.held[a.ID])
+			countStay(steps[a.Custodian], a.Species, a.sites)
 		}
 		v.countPlanned(steps[inventory.Ref{}])
 		v.kept = make(map[inventory.Ref]map[inventory.Ref]day.Line[int], len(steps))
