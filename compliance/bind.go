@@ -12,7 +12,12 @@ import (
 // bind yields a duty for each subject of the rule's kind of subject to which
 // the rule may apply on some day.
 func (v *View) bind(r *Rule, topic Topic) iter.Seq[Duty] {
-	b := &binder{view: v, rule: r, effect: r.InEffect(), topic: topic, laws: make(map[inventory.ID]day.Line[where]), memo: make(map[cohort]scope.Answer)}
+	b := &binder{
+		view: v, rule: r, effect: r.InEffect(), topic: topic,
+		laws:   make(map[inventory.ID]day.Line[where]),
+		bySite: readsSite(r.Scope.Reads()),
+		memo:   make(map[cohort]scope.Answer),
+	}
 	return func(yield func(Duty) bool) {
 		for d := range b.subjects() {
 			if d.Applies.Always(inventory.No) {
@@ -25,6 +30,14 @@ func (v *View) bind(r *Rule, topic Topic) iter.Seq[Duty] {
 	}
 }
 
+// readsSite says whether a scope reads more of a site than the law that it
+// stands under.
+func readsSite(reads []string) bool {
+	return slices.ContainsFunc(siteVars, func(a scope.Var) bool {
+		return a.Name != "jurisdiction" && slices.Contains(reads, a.Name)
+	})
+}
+
 // binder binds one rule. Scopes are asked once for each cohort: subjects that
 // agree in what the scope reads share the answer.
 type binder struct {
@@ -33,12 +46,13 @@ type binder struct {
 	effect day.Line[bool]
 	topic  Topic
 	laws   map[inventory.ID]day.Line[where] // by site; see lawAt
+	bySite bool                             // see readsSite
 	memo   map[cohort]scope.Answer
 }
 
 type cohort struct {
 	path    string
-	site    inventory.ID
+	site    inventory.ID // zero where the scope reads nothing of it but the path
 	species inventory.ID
 	bred    inventory.Tri
 	one     inventory.ID // a subject that shares its answer with nobody
@@ -252,7 +266,10 @@ func (b *binder) lawAt(site inventory.ID) day.Line[where] {
 }
 
 func (b *binder) ask(w where, c cohort, attrs *attributes) scope.Answer {
-	c.path, c.site = w.path, w.site
+	c.path = w.path
+	if b.bySite {
+		c.site = w.site
+	}
 	answer, known := b.memo[c]
 	if !known {
 		answer = b.answer(w, *attrs)

@@ -120,13 +120,17 @@ func (k *permitKind) Judge(v *View, d *Duty) Line {
 			if fits && ahead {
 				v.papers.asked[p] = struct{}{}
 			}
+			if best.Always(notApplicable) { // nearly always there is one paper
+				best = line
+				continue
+			}
 			best = day.Combine(best, line, better)
 		}
-		none := v.in.Of(Verdict{Standing: OutOfOrder, State: NoPaper,
-			Step: Step{Do: ObtainPaper, Instance: d.Subject, Owner: d.Rule.Owner}})
+		none := Verdict{Standing: OutOfOrder, State: NoPaper,
+			Step: Step{Do: ObtainPaper, Instance: d.Subject, Owner: d.Rule.Owner}}
 		return day.Map(best, func(verdict *Verdict) *Verdict {
 			if verdict.Standing == NotApplicable {
-				return none
+				return v.in.Of(none)
 			}
 			return verdict
 		})

@@ -23,6 +23,13 @@ func (h heads) plus(o heads) heads {
 	return h
 }
 
+// counted is how many animals a line of a paper is used for on each day, and
+// at most on any.
+type counted struct {
+	day.Line[heads]
+	peak int
+}
+
 // grantKey names one line of a paper as one rule reads it.
 type grantKey struct {
 	kind  *permitKind
@@ -42,7 +49,11 @@ func (k *permitKind) withinNumber(v *View, d *Duty, p *Permit, line Line) Line {
 		if g.Max == 0 || g.Covers(d.animal.species) != inventory.Yes {
 			continue
 		}
-		line = day.Combine(line, k.countUnder(v, p, i), func(verdict *Verdict, n heads) *Verdict {
+		n := k.countUnder(v, p, i)
+		if n.peak <= g.Max {
+			continue
+		}
+		line = day.Combine(line, n.Line, func(verdict *Verdict, n heads) *Verdict {
 			switch {
 			case verdict.Standing == NotApplicable || verdict.Standing == OutOfOrder:
 				return verdict
@@ -64,7 +75,7 @@ func (k *permitKind) withinNumber(v *View, d *Duty, p *Permit, line Line) Line {
 // the listed species at the paper's sites, or everywhere where it is for any
 // place; under a person's paper only those in that person's hands, where the
 // holder matters.
-func (k *permitKind) countUnder(v *View, p *Permit, line int) day.Line[heads] {
+func (k *permitKind) countUnder(v *View, p *Permit, line int) counted {
 	key := grantKey{k, p.ID, line}
 	if n, known := v.papers.numbers[key]; known {
 		return n
@@ -77,8 +88,12 @@ func (k *permitKind) countUnder(v *View, p *Permit, line int) day.Line[heads] {
 	} else {
 		total = k.addHeads(v, p, g, total, v.counts, inventory.Yes)
 	}
-	v.papers.numbers[key] = total
-	return total
+	n := counted{total, total.First().most}
+	for _, h := range total.Changes() {
+		n.peak = max(n.peak, h.most)
+	}
+	v.papers.numbers[key] = n
+	return n
 }
 
 // addHeads adds what a line of a paper is used for among some holdings;

@@ -61,9 +61,10 @@ func (k *permitKind) ownState(v *View, d *Duty) Line {
 }
 
 func (k *permitKind) open(v *View, r *Rule, p *Permit) paper {
+	successors := v.papers.successors[p.ID]
 	out := paper{Permit: p, kind: k, owner: r.Owner, window: r.Window,
 		let:     v.decided(WillNotRenew, p.Ref()),
-		follows: v.followed(p), next: len(v.papers.successors[p.ID]) > 0}
+		follows: p.followed(successors), next: len(successors) > 0}
 	last, known := p.Expires.Known()
 	if !known {
 		return out
@@ -87,9 +88,9 @@ func (k *permitKind) open(v *View, r *Rule, p *Permit) paper {
 }
 
 // followed says whether a paper is recorded that takes over without a gap.
-func (v *View) followed(p *Permit) bool {
+func (p *Permit) followed(successors []*Permit) bool {
 	last, known := p.Expires.Known()
-	return known && slices.ContainsFunc(v.papers.successors[p.ID], func(next *Permit) bool {
+	return known && slices.ContainsFunc(successors, func(next *Permit) bool {
 		start := next.Start()
 		return !start.IsZero() && start <= last+1
 	})

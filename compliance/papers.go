@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"antidotary/inventory"
-	"antidotary/inventory/day"
 )
 
 // paperIndex finds papers by what rules ask for.
@@ -16,7 +15,7 @@ type paperIndex struct {
 	successors map[inventory.ID][]*Permit  // papers that follow a paper
 	asked      map[*Permit]struct{}        // papers that some duty of today or later rests on
 	states     map[paperKey]Line           // of papers that many animals share
-	numbers    map[grantKey]day.Line[heads]
+	numbers    map[grantKey]counted
 }
 
 type classSite struct {
@@ -37,7 +36,7 @@ func indexPapers(s *Snapshot) paperIndex {
 		successors: make(map[inventory.ID][]*Permit),
 		asked:      make(map[*Permit]struct{}, s.Permits.Len()),
 		states:     make(map[paperKey]Line),
-		numbers:    make(map[grantKey]day.Line[heads]),
+		numbers:    make(map[grantKey]counted),
 	}
 	for p := range s.Permits.All() {
 		x.add(p)

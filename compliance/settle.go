@@ -12,6 +12,9 @@ import (
 // lists that it rests on, what is not watched yet, and whether it applies.
 func (v *View) settle(d *Duty, line Line) Line {
 	line = v.throughWatching(d, line)
+	if d.Applies.Always(inventory.Yes) {
+		return line
+	}
 	return day.Combine(line, d.Applies, v.apply)
 }
 
@@ -36,6 +39,9 @@ func (v *View) apply(verdict *Verdict, applies inventory.Tri) *Verdict {
 type proof struct {
 	line day.Line[Freshness]
 	feed *Feed
+	// instead stands for in order while the list is stale, and for everything
+	// where nobody keeps it.
+	instead *Verdict
 }
 
 // freshness gives what the list of a topic proves at a site.
@@ -48,8 +54,12 @@ func (v *View) freshness(topic Topic, site inventory.ID) proof {
 	if p.feed = v.feeds[k]; p.feed == nil {
 		p.feed = v.feeds[feedKey{topic, inventory.ID{}}]
 	}
-	if p.feed != nil { // otherwise outside what any list covers, for ever
+	if p.feed == nil { // outside what any list covers, for ever
+		p.instead = v.in.Shared(Verdict{Standing: CannotTell, State: ListMissing, Cause: siteRef(site),
+			Step: Step{Do: KeepList, Instance: siteRef(site), Owner: Head}})
+	} else {
 		p.line = p.feed.Freshness(v.Today(site), v.Ask.Routine)
+		p.instead = v.in.Shared(Verdict{Standing: CannotTell, State: ListStale, Cause: p.feed.Ref(), Step: p.feed.confirm(0)})
 	}
 	v.fresh[k] = p
 	return p
@@ -63,31 +73,23 @@ func (v *View) throughList(topic Topic, site inventory.ID, line Line) Line {
 		return line
 	}
 	list := v.freshness(topic, site)
-	feed := list.feed
+	today := v.Today(site)
 	return day.Combine(line, list.line, func(verdict *Verdict, f Freshness) *Verdict {
 		switch {
 		case verdict.Standing == NotApplicable || f == Fresh:
 			return verdict
-		case feed == nil:
-			return v.in.Of(Verdict{Standing: CannotTell, State: ListMissing, Cause: siteRef(site),
-				Step: Step{Do: KeepList, Instance: siteRef(site), Owner: Head}})
+		case list.feed == nil:
+			return list.instead
 		case f == Outside && verdict.Standing == OutOfOrder:
-			return v.in.Of(Verdict{Standing: CannotTell, State: ListMissing, Cause: feed.Ref(), Step: verdict.Step})
-		case f == Stale && verdict.Standing == InOrder:
-			return v.in.Of(Verdict{Standing: CannotTell, State: ListStale, Cause: feed.Ref(), Step: v.stepUnder(feed, site, verdict.Step)})
-		default:
+			return v.in.Of(Verdict{Standing: CannotTell, State: ListMissing, Cause: list.feed.Ref(), Step: verdict.Step})
+		case f == Outside || verdict.Standing != InOrder:
 			return verdict
+		case !verdict.Step.IsZero() && verdict.Step.Opens() <= today: // has come within its window and must not be lost
+			return v.in.Of(Verdict{Standing: CannotTell, State: ListStale, Cause: list.feed.Ref(), Step: verdict.Step})
+		default: // the step is to confirm the list
+			return list.instead
 		}
 	})
-}
-
-// stepUnder is the step while a list is stale: to confirm the list, unless
-// the duty's own step has come within its window and must not be lost.
-func (v *View) stepUnder(feed *Feed, site inventory.ID, own Step) Step {
-	if !own.IsZero() && own.Opens() <= v.Today(site) {
-		return own
-	}
-	return feed.confirm(0)
 }
 
 func siteRef(id inventory.ID) inventory.Ref {

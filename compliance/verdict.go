@@ -54,7 +54,7 @@ var notApplicable = &Verdict{}
 // Interner gives equal verdicts one pointer, so that lines compare by
 // pointer. It serves one evaluation on one goroutine.
 type Interner struct {
-	seen   map[Verdict]*Verdict // verdicts without a step: few, and shared by many
+	seen   map[Verdict]*Verdict // verdicts without a step, and Shared ones: few
 	recent [8]*Verdict          // verdicts with a step: of one duty or two, at most
 	next   int
 	kept   slab[Verdict]
@@ -71,12 +71,7 @@ func (in *Interner) Of(v Verdict) *Verdict {
 		return notApplicable
 	}
 	if v.Step.IsZero() {
-		p, ok := in.seen[v]
-		if !ok {
-			p = in.kept.keep(v)
-			in.seen[v] = p
-		}
-		return p
+		return in.Shared(v)
 	}
 	for _, p := range in.recent {
 		if p != nil && *p == v {
@@ -86,6 +81,17 @@ func (in *Interner) Of(v Verdict) *Verdict {
 	p := in.kept.keep(v)
 	in.recent[in.next] = p
 	in.next = (in.next + 1) % len(in.recent)
+	return p
+}
+
+// Shared gives the pointer for a verdict that many duties share, whether it
+// has a step or not.
+func (in *Interner) Shared(v Verdict) *Verdict {
+	p, ok := in.seen[v]
+	if !ok {
+		p = in.kept.keep(v)
+		in.seen[v] = p
+	}
 	return p
 }
 
