@@ -1,13 +1,10 @@
 package store
 
 import (
-	"context"
 	"errors"
 	"path/filepath"
 	"testing"
 	"time"
-
-	"github.com/uptrace/bun"
 
 	"antidotary/compliance"
 	"antidotary/inventory"
@@ -76,44 +73,5 @@ func TestOneProcessWrites(t *testing.T) {
 	}
 	if _, err := asks.Commit(t.Context(), Actor{ID: "test"}); err == nil {
 		t.Error("a store opened to be asked was written to")
-	}
-}
-
-// TestANewerSchemaIsRefused.
-func TestANewerSchemaIsRefused(t *testing.T) {
-	st, path := opened(t)
-	err := st.write(t.Context(), func(ctx context.Context, tx bun.Tx, _ time.Time) error {
-		_, err := tx.ExecContext(ctx, `INSERT INTO schema_version VALUES (9999, 'future')`)
-		return err
-	}, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	st.Close()
-	if _, err := Open(t.Context(), path, Options{Clock: func() time.Time { return noon }}); !errors.Is(err, ErrNewer) {
-		t.Errorf("%v, want ErrNewer", err)
-	}
-	if _, err := OpenReadOnly(t.Context(), path); !errors.Is(err, ErrNewer) {
-		t.Errorf("%v, want ErrNewer", err)
-	}
-}
-
-// TestForeignKeysHoldOnEveryConnection: a PRAGMA by Exec would reach one.
-func TestForeignKeysHoldOnEveryConnection(t *testing.T) {
-	st, _ := opened(t)
-	var held []*bun.Conn
-	for range 4 {
-		c, err := st.reader.Conn(t.Context())
-		if err != nil {
-			t.Fatal(err)
-		}
-		held = append(held, &c)
-		var on int
-		if err := c.QueryRowContext(t.Context(), `PRAGMA foreign_keys`).Scan(&on); err != nil || on != 1 {
-			t.Errorf("foreign_keys is %d, %v", on, err)
-		}
-	}
-	for _, c := range held {
-		c.Close()
 	}
 }
