@@ -24,14 +24,23 @@ func Diff(open []Finding, r *Report, now time.Time, newID func() inventory.ID) [
 		before[open[i].Key] = &open[i]
 	}
 	var out []Transition
-	for _, j := range r.Judgements {
+	compare := func(j *Judgement) {
 		was := before[j.Key]
-		if was == nil && !j.needsSomebody(r.View) {
-			continue
-		}
 		delete(before, j.Key)
 		if t, moved := step(was, r, j, now, newID); moved {
 			out = append(out, t)
+		}
+	}
+	for _, j := range r.Judgements {
+		if j.needsSomebody(r.View) {
+			compare(j)
+		}
+	}
+	if len(before) > 0 { // few are left, so that this search is quick
+		for _, j := range r.Judgements {
+			if before[j.Key] != nil { // it needs nobody any more
+				compare(j)
+			}
 		}
 	}
 	for _, was := range before { // no rule asks for it any more

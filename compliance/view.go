@@ -29,7 +29,7 @@ type View struct {
 	in   *Interner
 	only inventory.Ref // set: bind this subject alone
 
-	todays     map[inventory.ID]day.Day
+	todays     map[inventory.ID]day.Day          // by site; in UTC under zero
 	laws       map[inventory.ID]day.Line[string] // jurisdiction by site
 	calendars  map[inventory.ID]day.Calendar     // by authority
 	stays      []stay                            // of every animal, in the order of their table
@@ -91,11 +91,9 @@ func NewView(book *Rulebook, s *Snapshot, ask Ask) *View {
 }
 
 func (v *View) indexSites() {
+	v.todays[inventory.ID{}] = v.todayIn(time.UTC)
 	for s := range v.Sites.All() {
-		v.todays[s.ID] = v.Ask.On
-		if v.Ask.On.IsZero() {
-			v.todays[s.ID] = day.In(v.Ask.Now, zoneOf(s.Zone))
-		}
+		v.todays[s.ID] = v.todayIn(zoneOf(s.Zone))
 		v.laws[s.ID] = inventory.LineOf("", s.Jurisdiction)
 	}
 	for a := range v.Authorities.All() {
@@ -105,6 +103,13 @@ func (v *View) indexSites() {
 			v.calendars[a.ID] = cal
 		}
 	}
+}
+
+func (v *View) todayIn(zone *time.Location) day.Day {
+	if !v.Ask.On.IsZero() {
+		return v.Ask.On
+	}
+	return day.In(v.Ask.Now, zone)
 }
 
 func zoneOf(name string) *time.Location {
@@ -183,10 +188,7 @@ func (v *View) Today(site inventory.ID) day.Day {
 	if d, ok := v.todays[site]; ok {
 		return d
 	}
-	if !v.Ask.On.IsZero() {
-		return v.Ask.On
-	}
-	return day.In(v.Ask.Now, time.UTC)
+	return v.todays[inventory.ID{}]
 }
 
 // Horizon gives the last day for which yearly duties are made.
