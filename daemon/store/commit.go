@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -11,10 +12,17 @@ import (
 	"antidotary/inventory"
 )
 
+// errActor: the journal would not say who made a change.
+var errActor = errors.New("whoever makes a change needs an identifier, in plain text")
+
 // Commit makes changes, all or none, and gives the journal's new head. It is
-// the only writer of records. A change that is refused comes back as a
-// *compliance.Refusal, and nothing was written.
+// the only writer of records. A change that is refused, or whose record would
+// not come back as it is, comes back as a *compliance.Refusal, and nothing was
+// written.
 func (s *Store) Commit(ctx context.Context, actor Actor, changes ...compliance.Change) (Head, error) {
+	if actor.ID == "" || !keepable(actor.String()) {
+		return Head{}, errActor
+	}
 	var now Head
 	var after *compliance.Snapshot
 	var last key
@@ -36,6 +44,9 @@ func (s *Store) Commit(ctx context.Context, actor Actor, changes ...compliance.C
 		}
 		touched := recordsOf(after, batch.Touches())
 		for _, rec := range touched {
+			if err := storable(rec); err != nil {
+				return err
+			}
 			if err := tables[rec.Ref().Kind].save(ctx, tx, rec); err != nil {
 				return err
 			}
