@@ -23,11 +23,18 @@ func (h heads) plus(o heads) heads {
 	return h
 }
 
-// counted is how many animals a line of a paper is used for on each day, and
-// at most on any.
+// above says whether more animals are held than a line of a paper allows.
+type above struct {
+	sure, maybe bool
+	lacks       Code // what is not known where it is only maybe
+}
+
+// counted is what a line of a paper is used for on each day. Heads change with
+// every animal that comes or goes; whether they are above the number seldom
+// does, and that is all that most duties ask.
 type counted struct {
-	day.Line[heads]
-	peak int
+	heads day.Line[heads]
+	above day.Line[above]
 }
 
 // grantKey names one line of a paper as one rule reads it.
@@ -49,19 +56,19 @@ func (k *permitKind) withinNumber(v *View, d *Duty, p *Permit, line Line) Line {
 		if g.Max == 0 || g.Covers(d.animal.species) != inventory.Yes {
 			continue
 		}
-		n := k.countUnder(v, p, i)
-		if n.peak <= g.Max {
+		more := k.countUnder(v, p, i).above
+		if more.Always(above{}) {
 			continue
 		}
-		line = day.Combine(line, n.Line, func(verdict *Verdict, n heads) *Verdict {
+		line = day.Combine(line, more, func(verdict *Verdict, is above) *Verdict {
 			switch {
 			case verdict.Standing == NotApplicable || verdict.Standing == OutOfOrder:
 				return verdict
-			case n.sure > g.Max:
+			case is.sure:
 				return v.in.Of(Verdict{Standing: OutOfOrder, State: OverNumber, Cause: p.Ref(),
 					Step: Step{Do: ReduceNumber, Instance: p.Ref(), Owner: d.Rule.Owner}})
-			case n.most > g.Max && verdict.Standing == InOrder:
-				return v.in.Of(Verdict{Standing: CannotTell, State: n.lacks, Cause: p.Ref(),
+			case is.maybe && verdict.Standing == InOrder:
+				return v.in.Of(Verdict{Standing: CannotTell, State: is.lacks, Cause: p.Ref(),
 					Step: Step{Do: CompleteRecord, Instance: p.Ref(), Owner: d.Rule.Owner}})
 			default:
 				return verdict
@@ -81,42 +88,63 @@ func (k *permitKind) countUnder(v *View, p *Permit, line int) counted {
 		return n
 	}
 	g := &p.Grants[line]
-	total := day.Constant(heads{})
+	var lines []day.Line[heads]
 	if k.holder && p.Holder.Kind == inventory.KindPerson {
-		total = k.addHeads(v, p, g, total, v.keptBy(p.Holder), inventory.Yes)
-		total = k.addHeads(v, p, g, total, v.keptBy(inventory.Ref{}), inventory.Unknown)
+		lines = k.headsAmong(lines, v, p, g, v.keptBy(p.Holder), inventory.Yes)
+		lines = k.headsAmong(lines, v, p, g, v.keptBy(inventory.Ref{}), inventory.Unknown)
 	} else {
-		total = k.addHeads(v, p, g, total, v.counts, inventory.Yes)
+		lines = k.headsAmong(lines, v, p, g, v.counts, inventory.Yes)
 	}
-	n := counted{total, total.First().most}
-	for _, h := range total.Changes() {
-		n.peak = max(n.peak, h.most)
-	}
+	n := counted{heads: sumHeads(lines)}
+	n.above = day.Map(n.heads, func(h heads) above {
+		switch {
+		case h.sure > g.Max:
+			return above{sure: true}
+		case h.most > g.Max:
+			return above{maybe: true, lacks: h.lacks}
+		default:
+			return above{}
+		}
+	})
 	v.papers.numbers[key] = n
 	return n
 }
 
-// addHeads adds what a line of a paper is used for among some holdings;
-// theirs says whether these are in the holder's hands.
-func (k *permitKind) addHeads(v *View, p *Permit, g *Grant, total day.Line[heads], counts map[inventory.Ref]day.Line[int], theirs inventory.Tri) day.Line[heads] {
+// sumHeads halves the list before it adds, because a sum has a change for
+// nearly every change of its parts: adding one line after another would copy
+// the first a thousand times.
+func sumHeads(lines []day.Line[heads]) day.Line[heads] {
+	switch half := len(lines) / 2; len(lines) {
+	case 0:
+		return day.Constant(heads{})
+	case 1:
+		return lines[0]
+	default:
+		return day.Combine(sumHeads(lines[:half]), sumHeads(lines[half:]), heads.plus)
+	}
+}
+
+// headsAmong adds to lines what a line of a paper is used for in each of some
+// holdings; theirs says whether these are in the holder's hands.
+func (k *permitKind) headsAmong(lines []day.Line[heads], v *View, p *Permit, g *Grant, counts map[inventory.Ref]day.Line[int], theirs inventory.Tri) []day.Line[heads] {
 	add := func(holding inventory.Ref) {
-		counted, held := counts[holding]
+		animals, held := counts[holding]
 		one := k.headOf(v, p, g, holding, theirs)
 		if !held || one.most == 0 {
 			return
 		}
-		total = day.Combine(total, counted, func(sum heads, n int) heads {
+		lines = append(lines, day.Map(animals, func(n int) heads {
 			if n == 0 {
-				return sum
+				return heads{}
 			}
-			return sum.plus(heads{one.sure * n, one.most * n, one.lacks})
-		})
+			return heads{one.sure * n, one.most * n, one.lacks}
+		}))
 	}
 	if p.AnyPlace || len(p.Sites) == 0 {
 		for holding := range counts {
 			add(holding)
 		}
-		return total
+		return lines
 	}
 	sites := append([]inventory.ID{inventory.Nowhere}, p.Sites...)
 	slices.SortFunc(sites, func(a, b inventory.ID) int { return slices.Compare(a[:], b[:]) })
@@ -125,7 +153,7 @@ func (k *permitKind) addHeads(v *View, p *Permit, g *Grant, total day.Line[heads
 			add(inventory.Holding(species, site))
 		}
 	}
-	return total
+	return lines
 }
 
 // headOf says as what one animal of a holding counts under a line of a paper.

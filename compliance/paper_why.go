@@ -50,7 +50,7 @@ func (k *permitKind) whyNumber(v *View, p *paper, on day.Day) (reasons []Reason)
 		if g.Max == 0 {
 			continue
 		}
-		if n := k.countUnder(v, p.Permit, i).At(on).most; n > g.Max {
+		if n := k.countUnder(v, p.Permit, i).heads.At(on).most; n > g.Max {
 			reasons = append(reasons, Because("paper-number", "taxon", g.Taxon, "max", strconv.Itoa(g.Max), "held", strconv.Itoa(n)))
 		}
 	}
