@@ -114,6 +114,50 @@ func BenchmarkDiff(b *testing.B) {
 	}
 }
 
+// BenchmarkAnyPlace judges a network with one paper more: for any animal,
+// anywhere, up to a number that is exceeded, so that each animal's answer rests
+// on the comings and goings of all.
+func BenchmarkAnyPlace(b *testing.B) {
+	rules := book(b)
+	for _, size := range []Size{Large, National} {
+		s := Network(size, today)
+		for p := range s.Permits.All() {
+			if p.Class == "keep-licence" {
+				anywhere := *p
+				anywhere.ID, anywhere.Number = inventory.NewID(), "anywhere"
+				anywhere.Sites, anywhere.AnyPlace = nil, true
+				anywhere.Grants = []compliance.Grant{{Rank: compliance.RankAny, Max: size.Animals / 2}}
+				s.Permits = s.Permits.With(anywhere)
+				break
+			}
+		}
+		b.Run(size.Name, func(b *testing.B) {
+			for b.Loop() {
+				compliance.Evaluate(rules, s, compliance.Ask{Now: now})
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(size.Records()), "ns/record")
+		})
+	}
+}
+
+// BenchmarkWhy asks for the reasons of one finding after another: what one
+// costs must not grow with the network.
+func BenchmarkWhy(b *testing.B) {
+	rules := book(b)
+	for _, size := range Sizes {
+		r := compliance.Evaluate(rules, Network(size, today), compliance.Ask{Now: now})
+		var found []*compliance.Judgement
+		for _, t := range compliance.Diff(nil, r, now, inventory.NewID) {
+			found = append(found, r.Of(t.After.Key))
+		}
+		b.Run(size.Name, func(b *testing.B) {
+			for i := 0; b.Loop(); i++ {
+				r.Why(found[i%len(found)], today)
+			}
+		})
+	}
+}
+
 // BenchmarkMemory tells what a network and its report hold, and what the
 // process had asked of the system for its heap when the report was done, in
 // megabytes.
