@@ -1,9 +1,12 @@
 package store
 
 import (
+	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/uptrace/bun"
@@ -73,8 +76,32 @@ type Outcome struct {
 	NextAttempt time.Time // for states that are tried again
 }
 
-// ErrLostClaim: the lease ran out and somebody else has the mail.
+// ErrLostClaim: the lease ran out, and somebody else has the mail or may.
 var ErrLostClaim = errors.New("the claim on this mail was lost")
+
+// errOutcome: the caller is wrong, and the mail is left as it is.
+var errOutcome = errors.New("this is no outcome of an attempt")
+
+// settled is the outcome as it is kept. A mail that may have arrived waits at
+// least as long as after a lost claim; one that is tried again needs a time,
+// or it would be due at once and for ever.
+func (o Outcome) settled(now time.Time) (Outcome, error) {
+	switch o.State {
+	case MailSent, MailDead:
+		o.NextAttempt = time.Time{}
+	case MailRetry, MailQueued:
+		if o.NextAttempt.IsZero() {
+			return o, fmt.Errorf("%w: %s without a next attempt", errOutcome, o.State)
+		}
+	case MailAmbiguous:
+		if soonest := now.Add(ambiguousWait); o.NextAttempt.Before(soonest) {
+			o.NextAttempt = soonest
+		}
+	default:
+		return o, fmt.Errorf("%w: %q", errOutcome, o.State)
+	}
+	return o, nil
+}
 
 type outboxRow struct {
 	bun.BaseModel `bun:"table:outbox"`
@@ -111,33 +138,31 @@ func saveMails(ctx context.Context, tx bun.IDB, mails []Mail, now time.Time) err
 }
 
 // Claim takes at most n mails that are due, oldest first, under a lease.
-func (s *Store) Claim(ctx context.Context, n int, lease time.Duration) ([]Claimed, error) {
+func (s *Store) Claim(ctx context.Context, n int, lease time.Duration) (claimed []Claimed, err error) {
 	token := inventory.NewID()
-	err := s.write(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) error {
+	err = s.write(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) error {
 		if err := recoverLeases(ctx, tx, now); err != nil {
 			return err
 		}
-		_, err := tx.ExecContext(ctx, `UPDATE outbox SET state = ?, token = ?, lease_until = ?, attempts = attempts + 1
+		var rows []outboxRow
+		err := tx.NewRaw(`UPDATE outbox SET state = ?, token = ?, lease_until = ?, attempts = attempts + 1
 			WHERE id IN (SELECT id FROM outbox WHERE finished_at IS NULL AND state IN (?, ?, ?) AND next_attempt <= ?
-				ORDER BY queued_at, id LIMIT ?)`,
-			MailClaimed, key(token), micros(now.Add(lease)), MailQueued, MailRetry, MailAmbiguous, micros(now), n)
+				ORDER BY queued_at, id LIMIT ?) RETURNING *`,
+			MailClaimed, key(token), micros(now.Add(lease)), MailQueued, MailRetry, MailAmbiguous, micros(now), n).Scan(ctx, &rows)
 		if err != nil {
 			return fmt.Errorf("claim mails: %w", classified(err))
 		}
+		claimed = claims(rows, token)
 		return nil
 	}, func(ctx context.Context, tx bun.Tx) (bool, error) {
-		rows, err := claimedBy(ctx, tx, token)
-		return len(rows) > 0, err
+		var held int
+		err := tx.QueryRowContext(ctx, `SELECT count(*) FROM outbox WHERE token = ?`, key(token)).Scan(&held)
+		return err == nil && held == len(claimed), err
 	})
 	if err != nil {
 		return nil, err
 	}
-	var out []Claimed
-	err = s.read(ctx, func(ctx context.Context, tx bun.Tx) (err error) {
-		out, err = claimedBy(ctx, tx, token)
-		return err
-	})
-	return out, err
+	return claimed, nil
 }
 
 // recoverLeases frees mails whose claim ran out.
@@ -154,25 +179,26 @@ func recoverLeases(ctx context.Context, tx bun.IDB, now time.Time) error {
 	return nil
 }
 
-func claimedBy(ctx context.Context, tx bun.IDB, token inventory.ID) ([]Claimed, error) {
-	var rows []outboxRow
-	if err := tx.NewSelect().Model(&rows).Where("token = ?", key(token)).Order("queued_at", "id").Scan(ctx); err != nil {
-		return nil, fmt.Errorf("read claimed mails: %w", classified(err))
-	}
+// claims gives the rows oldest first: RETURNING promises no order.
+func claims(rows []outboxRow, token inventory.ID) []Claimed {
+	slices.SortFunc(rows, func(a, b outboxRow) int {
+		return cmp.Or(cmp.Compare(a.QueuedAt, b.QueuedAt), bytes.Compare(a.ID[:], b.ID[:]))
+	})
 	var out []Claimed
 	for _, r := range rows {
 		out = append(out, Claimed{Mail: Mail{ID: inventory.ID(r.ID), Kind: r.Kind, Recipient: inventory.ID(r.Recipient), Address: r.Address, LocalDay: r.LocalDay,
 			Subject: r.Subject, MessageID: r.MessageID, Bytes: r.Bytes, QueuedAt: instant(r.QueuedAt)}, Token: token, Attempts: r.Attempts})
 	}
-	return out, nil
+	return out
 }
 
 // DataStarted records that the mail itself is about to be sent: from here on
-// it may have arrived.
+// it may have arrived. A lease that ran out is lost even where nobody has
+// taken the mail yet: begun now, it would be sent twice.
 func (s *Store) DataStarted(ctx context.Context, id, token inventory.ID) error {
 	return s.guarded(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) (int64, error) {
-		res, err := tx.ExecContext(ctx, `UPDATE outbox SET state = ?, data_started = ? WHERE id = ? AND token = ? AND finished_at IS NULL`,
-			MailStarted, micros(now), key(id), key(token))
+		res, err := tx.ExecContext(ctx, `UPDATE outbox SET state = ?, data_started = ? WHERE id = ? AND token = ? AND finished_at IS NULL AND lease_until > ?`,
+			MailStarted, micros(now), key(id), key(token), micros(now))
 		if err != nil {
 			return 0, fmt.Errorf("record the start of a mail: %w", classified(err))
 		}
@@ -184,10 +210,12 @@ func (s *Store) DataStarted(ctx context.Context, id, token inventory.ID) error {
 
 // Finish records what became of an attempt.
 func (s *Store) Finish(ctx context.Context, id, token inventory.ID, o Outcome) error {
-	final := o.State == MailSent || o.State == MailDead
-	return s.guarded(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) (int64, error) {
+	return s.guarded(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) (n int64, err error) {
+		if o, err = o.settled(now); err != nil {
+			return 0, err
+		}
 		finished := any(nil)
-		if final {
+		if o.State == MailSent || o.State == MailDead {
 			finished = micros(now)
 		}
 		spent := 0
@@ -203,7 +231,8 @@ func (s *Store) Finish(ctx context.Context, id, token inventory.ID, o Outcome) e
 		}
 		return res.RowsAffected()
 	}, func(ctx context.Context, tx bun.Tx) (bool, error) {
-		return holds(ctx, tx, `SELECT count(*) FROM outbox WHERE id = ? AND token IS NULL AND state = ?`, key(id), o.State)
+		return holds(ctx, tx, `SELECT count(*) FROM outbox WHERE id = ? AND token IS NULL AND state = ? AND next_attempt = ?
+			AND code = ? AND enhanced = ? AND reply = ?`, key(id), o.State, micros(o.NextAttempt), o.Code, o.Enhanced, o.Reply)
 	})
 }
 

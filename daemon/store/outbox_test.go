@@ -66,8 +66,9 @@ func TestAMailIsClaimedOnce(t *testing.T) {
 		{MailDead, 48 * time.Hour, false, 0},
 		{MailRetry, 14 * time.Minute, false, 0},
 		{MailRetry, 15 * time.Minute, true, 2},
-		{MailAmbiguous, 15 * time.Minute, true, 2},
-		{MailQueued, 15 * time.Minute, true, 1}, // a fault of the settings burns no attempt
+		{MailAmbiguous, 29 * time.Minute, false, 0},
+		{MailAmbiguous, 30 * time.Minute, true, 2}, // whatever the caller asks for
+		{MailQueued, 15 * time.Minute, true, 1},    // a fault of the settings burns no attempt
 	} {
 		t.Run(fmt.Sprintf("%s after %s", c.outcome, c.after), func(t *testing.T) {
 			st, now := clockwork(t)
@@ -163,12 +164,12 @@ func TestWhenAMailIsDue(t *testing.T) {
 		due     time.Duration // after noon, when it was claimed
 	}{
 		"a refusal for now":       {finish(MailRetry), 15 * time.Minute},
-		"silence":                 {finish(MailAmbiguous), 15 * time.Minute},
+		"silence":                 {finish(MailAmbiguous), 30 * time.Minute}, // whatever the caller asks for
 		"a fault of the settings": {finish(MailQueued), 15 * time.Minute},
 		"silence after DATA": {func(t *testing.T, st *Store, c Claimed, now *time.Time) {
 			begin(t, st, c)
 			finish(MailAmbiguous)(t, st, c, now)
-		}, 15 * time.Minute},
+		}, 30 * time.Minute},
 		"a lease that ran out before DATA": {func(*testing.T, *Store, Claimed, *time.Time) {}, lease},
 		"a lease that ran out after DATA": {func(t *testing.T, st *Store, c Claimed, now *time.Time) {
 			*now = now.Add(19 * time.Minute)

@@ -92,8 +92,8 @@ func pulse(ctx context.Context, tx bun.IDB) (last inventory.ID, p compliance.Pul
 		last, p.Swept = inventory.ID(r.ID), instant(r.Finished)
 	}
 	var oldest, accepted int64
-	err = tx.QueryRowContext(ctx, `SELECT coalesce(min(CASE WHEN finished_at IS NULL THEN queued_at END), 0),
-		coalesce(max(CASE WHEN state = ? THEN finished_at END), 0) FROM outbox`, MailSent).Scan(&oldest, &accepted)
+	err = tx.QueryRowContext(ctx, `SELECT coalesce((SELECT min(queued_at) FROM outbox WHERE finished_at IS NULL), 0),
+		coalesce((SELECT max(finished_at) FROM outbox WHERE state = ?), 0)`, MailSent).Scan(&oldest, &accepted)
 	if err != nil {
 		return last, p, fmt.Errorf("read the outbox's age: %w", classified(err))
 	}
