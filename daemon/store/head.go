@@ -6,11 +6,13 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"time"
 
 	"github.com/uptrace/bun"
 
 	"antidotary/compliance"
 	"antidotary/inventory"
+	"antidotary/inventory/day"
 )
 
 // Head is the journal's last position and the chain up to it. Records are a
@@ -45,9 +47,9 @@ type View struct {
 	Head      Head
 	LastSweep inventory.ID         // zero before the first
 	Open      []compliance.Finding // open findings
-	Closed    []compliance.Finding // closed within closedLately
+	Closed    []compliance.Finding // closed within tellClosed; for a sweep, none where only asked
 	Reminders []Reminder           // all that was told
-	Digests   map[DigestKey]bool   // digests queued already, sent or not
+	Digests   map[DigestKey]bool   // digests of these days that are queued already, sent or not
 }
 
 // Guard is what must not have moved when a sweep is stored.
@@ -63,28 +65,47 @@ func (v *View) Guard() Guard { return Guard{v.Head, v.LastSweep} }
 func (s *Store) Read(ctx context.Context) (*View, error) {
 	v := &View{}
 	err := s.read(ctx, func(ctx context.Context, tx bun.Tx) (err error) {
-		if v.Head, err = head(ctx, tx); err != nil {
-			return err
-		}
-		if v.Snapshot, err = s.records(ctx, tx, v.Head); err != nil {
-			return err
-		}
-		if v.LastSweep, v.Snapshot.Pulse, err = pulse(ctx, tx); err != nil {
+		if v.Snapshot, v.Head, v.LastSweep, err = s.known(ctx, tx); err != nil {
 			return err
 		}
 		if v.Open, err = openFindings(ctx, tx); err != nil {
 			return err
 		}
-		if v.Closed, err = closedLately(ctx, tx, s.clock().Add(-tellClosed)); err != nil {
-			return err
-		}
 		if v.Reminders, err = allReminders(ctx, tx); err != nil {
 			return err
 		}
-		v.Digests, err = digests(ctx, tx)
+		if s.writer == nil {
+			return nil // whoever only asks tells nobody
+		}
+		if v.Closed, err = closedLately(ctx, tx, s.clock().Add(-tellClosed)); err != nil {
+			return err
+		}
+		v.Digests, err = digests(ctx, tx, day.In(s.clock(), time.UTC)-digestDays)
 		return err
 	})
 	return v, err
+}
+
+// Snapshot reads the records alone, with the head of the journal that they
+// are a function of.
+func (s *Store) Snapshot(ctx context.Context) (records *compliance.Snapshot, at Head, err error) {
+	err = s.read(ctx, func(ctx context.Context, tx bun.Tx) (err error) {
+		records, at, _, err = s.known(ctx, tx)
+		return err
+	})
+	return records, at, err
+}
+
+// known gives the records and what is known of the watch itself.
+func (s *Store) known(ctx context.Context, tx bun.IDB) (records *compliance.Snapshot, at Head, last inventory.ID, err error) {
+	if at, err = head(ctx, tx); err != nil {
+		return nil, at, last, err
+	}
+	if records, err = s.records(ctx, tx, at); err != nil {
+		return nil, at, last, err
+	}
+	last, records.Pulse, err = pulse(ctx, tx)
+	return records, at, last, err
 }
 
 // records gives the records at a head of the journal: those that are known

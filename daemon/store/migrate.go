@@ -73,7 +73,7 @@ func migrateOne(ctx context.Context, db *bun.DB, list []migration) (done bool, e
 		return false, fmt.Errorf("begin a migration: %w", classified(err))
 	}
 	defer tx.Rollback()
-	if _, err := tx.ExecContext(ctx, `CREATE TABLE IF NOT EXISTS schema_version (number INTEGER PRIMARY KEY, name TEXT NOT NULL) STRICT`); err != nil {
+	if _, err := tx.ExecContext(ctx, `CREATE TABLE IF NOT EXISTS schema_version (number INTEGER PRIMARY KEY, name TEXT NOT NULL)`); err != nil {
 		return false, fmt.Errorf("make the table of migrations: %w", classified(err))
 	}
 	at, err := version(ctx, tx)

@@ -70,11 +70,15 @@ type DigestKey struct {
 	Day       day.Day
 }
 
-// digests gives the digests that were queued, sent or not: one for a person
-// and local day is all there may be.
-func digests(ctx context.Context, tx bun.IDB) (map[DigestKey]bool, error) {
+// digestDays is how far back digests are read: a local day is at most one day
+// away from that of UTC, wherever a person is.
+const digestDays = 2
+
+// digests gives the digests of a day and later that were queued, sent or not:
+// one for a person and local day is all there may be.
+func digests(ctx context.Context, tx bun.IDB, since day.Day) (map[DigestKey]bool, error) {
 	var rows []outboxRow
-	if err := tx.NewSelect().Model(&rows).Column("recipient", "local_day").Where("kind = ?", KindDigest).Scan(ctx); err != nil {
+	if err := tx.NewSelect().Model(&rows).Column("recipient", "local_day").Where("kind = ?", KindDigest).Where("local_day >= ?", since).Scan(ctx); err != nil {
 		return nil, fmt.Errorf("read the digests: %w", classified(err))
 	}
 	out := make(map[DigestKey]bool, len(rows))

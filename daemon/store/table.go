@@ -64,18 +64,27 @@ var tables = map[inventory.Kind]kept{
 		func(s *compliance.Snapshot) *inventory.Table[compliance.Decision] { return &s.Decisions }},
 }
 
-// load reads every row. It counts first: a slice that grows costs more than
+// rowsOf reads every row. It counts first: a slice that grows costs more than
 // everything else.
-func (t table[T, R]) load(ctx context.Context, db bun.IDB, into *compliance.Snapshot) error {
+func rowsOf[R any](ctx context.Context, db bun.IDB, name string) ([]R, error) {
 	var n int
-	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM "+t.name).Scan(&n); err != nil {
-		return fmt.Errorf("count %s: %w", t.name, classified(err))
+	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM "+name).Scan(&n); err != nil {
+		return nil, fmt.Errorf("count %s: %w", name, classified(err))
 	}
 	rows := make([]R, 0, n)
 	if n > 0 {
 		if err := db.NewSelect().Model(&rows).Scan(ctx); err != nil {
-			return fmt.Errorf("read %s: %w", t.name, classified(err))
+			return nil, fmt.Errorf("read %s: %w", name, classified(err))
 		}
+	}
+	return rows, nil
+}
+
+// load reads the kind's records.
+func (t table[T, R]) load(ctx context.Context, db bun.IDB, into *compliance.Snapshot) error {
+	rows, err := rowsOf[R](ctx, db, t.name)
+	if err != nil {
+		return err
 	}
 	records := make([]T, len(rows))
 	pointers := make([]*T, len(rows))
