@@ -54,8 +54,8 @@ var notApplicable = &Verdict{}
 // Interner gives equal verdicts one pointer, so that lines compare by
 // pointer. It serves one evaluation on one goroutine.
 type Interner struct {
-	seen   map[Verdict]*Verdict // verdicts without a step, and Shared ones: few
-	recent [8]*Verdict          // verdicts with a step: of one duty or two, at most
+	seen   map[Verdict]*Verdict // Shared ones: few
+	recent [8]*Verdict          // the others: of one duty or two, at most
 	next   int
 	kept   slab[Verdict]
 }
@@ -63,14 +63,14 @@ type Interner struct {
 // NewInterner makes an empty interner.
 func NewInterner() *Interner { return &Interner{seen: make(map[Verdict]*Verdict)} }
 
-// Of gives the pointer for a verdict. A verdict with a step is looked for
-// among the latest ones only: its days are a single paper's or lot's, and a map
-// of them all would cost more than it saves.
+// Of gives the pointer for a verdict. One with a step, or about a paper, is
+// looked for among the latest ones only: its days are a single paper's or
+// lot's, and a map of them all would cost more than it saves.
 func (in *Interner) Of(v Verdict) *Verdict {
 	if v == (Verdict{}) {
 		return notApplicable
 	}
-	if v.Step.IsZero() {
+	if v.Step.IsZero() && v.Cause.Kind != inventory.KindPermit {
 		return in.Shared(v)
 	}
 	for _, p := range in.recent {
