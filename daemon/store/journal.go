@@ -27,9 +27,13 @@ func (a Actor) String() string {
 // schemaOfPayload is the version of the after-images' JSON.
 const schemaOfPayload = 1
 
-// chainDomain keeps the chain's hashes apart from any other use of the same
-// bytes.
-const chainDomain = "antidotary journal 1\n"
+// The chain's domains keep its hashes apart from any other use of the same
+// bytes, and entries of the first format, whose actor is in the chain as it
+// stands, apart from those in which a digest stands for it.
+const (
+	chainOfActor  = "antidotary journal 1\n"
+	chainOfDigest = "antidotary journal 2\n"
+)
 
 type journalRow struct {
 	bun.BaseModel `bun:"table:journal"`
@@ -44,6 +48,8 @@ type journalRow struct {
 	Salt          []byte  `bun:"salt"`
 	Digest        []byte  `bun:"digest"`
 	Chain         []byte  `bun:"chain"`
+	ActorSalt     []byte  `bun:"actor_salt"`   // nil: erased, or of the first format
+	ActorDigest   []byte  `bun:"actor_digest"` // nil: of the first format
 }
 
 // entryFor makes the journal's next entry: the record's full after-image.
@@ -53,26 +59,32 @@ func entryFor(prev Head, actor Actor, rec inventory.Record, now time.Time) (*jou
 		return nil, fmt.Errorf("write the after-image of %s: %w", rec.Name(), err)
 	}
 	text := string(payload)
-	salt := make([]byte, 16)
-	rand.Read(salt) // never fails: crypto/rand
-	row := &journalRow{Position: prev.Position + 1, ID: key(inventory.NewID()), At: micros(now), Actor: actor.String(),
-		Change: "put " + rec.Ref().Kind.String(), Subject: rec.Ref().String(), Schema: schemaOfPayload, Payload: &text, Salt: salt}
-	row.Digest = digestOf(salt, text)
+	row := &journalRow{Position: prev.Position + 1, ID: key(inventory.NewID()), At: micros(now), Actor: actor.String(), ActorSalt: newSalt(),
+		Change: "put " + rec.Ref().Kind.String(), Subject: rec.Ref().String(), Schema: schemaOfPayload, Payload: &text, Salt: newSalt()}
+	row.Digest = digestOf(row.Salt, text)
+	row.ActorDigest = digestOf(row.ActorSalt, row.Actor)
 	row.Chain = row.link(prev.Chain)
 	return row, nil
 }
 
-// digestOf hides the payload behind its salt, so that an erased one cannot be
+func newSalt() []byte {
+	salt := make([]byte, 16)
+	rand.Read(salt) // never fails: crypto/rand
+	return salt
+}
+
+// digestOf hides a text behind its salt, so that an erased one cannot be
 // guessed from what stays.
-func digestOf(salt []byte, payload string) []byte {
+func digestOf(salt []byte, text string) []byte {
 	h := sha256.New()
 	h.Write(salt)
-	h.Write([]byte(payload))
+	h.Write([]byte(text))
 	return h.Sum(nil)
 }
 
-// link is the chain over everything of the entry but payload and salt. Each
-// part goes in with its length, so that no two entries have the same bytes.
+// link is the chain over everything of the entry but payload and actor, for
+// which their digests stand, and their salts. Each part goes in with its
+// length, so that no two entries have the same bytes.
 func (r *journalRow) link(prev [32]byte) []byte {
 	h := sha256.New()
 	part := func(b []byte) {
@@ -82,12 +94,16 @@ func (r *journalRow) link(prev [32]byte) []byte {
 		h.Write(b)
 	}
 	number := func(n int64) { part(binary.BigEndian.AppendUint64(nil, uint64(n))) }
-	h.Write([]byte(chainDomain))
+	domain, actor := chainOfDigest, r.ActorDigest
+	if r.ActorDigest == nil {
+		domain, actor = chainOfActor, []byte(r.Actor)
+	}
+	h.Write([]byte(domain))
 	part(prev[:])
 	number(r.Position)
 	part(r.ID[:])
 	number(r.At)
-	part([]byte(r.Actor))
+	part(actor)
 	part([]byte(r.Change))
 	part([]byte(r.Subject))
 	number(int64(r.Schema))

@@ -73,17 +73,19 @@ func restore(t *testing.T, db *sql.DB) {
 
 // edits gives what may be done to one entry, by column: SQL for its new value.
 var edits = map[string][]string{
-	"position": {"0", "-1", "position + 1000", "9223372036854775807"},
-	"id":       {"randomblob(16)", "zeroblob(16)"},
-	"at":       {"at + 1", "at - 1", "0", "at + 3600000000"},
-	"actor":    {"''", "actor || ' '", "'somebody else'"},
-	"change":   {"''", "'put permit'", "change || 's'"},
-	"subject":  {"''", "subject || '0'", "upper(subject)"},
-	"schema":   {"0", "2", "-1"},
-	"payload":  {"''", "payload || ' '", "replace(payload, 'Naja', 'Maja')", "'null'"},
-	"salt":     {"randomblob(16)", "randomblob(15)", "x''", "CAST(salt || x'00' AS BLOB)"},
-	"digest":   {"randomblob(32)", "zeroblob(32)"},
-	"chain":    {"randomblob(32)", "zeroblob(32)"},
+	"position":     {"0", "-1", "position + 1000", "9223372036854775807"},
+	"id":           {"randomblob(16)", "zeroblob(16)"},
+	"at":           {"at + 1", "at - 1", "0", "at + 3600000000"},
+	"actor":        {"''", "actor || ' '", "'somebody else'"},
+	"actor_salt":   {"NULL", "randomblob(16)", "x''"},
+	"actor_digest": {"NULL", "randomblob(32)", "zeroblob(32)"},
+	"change":       {"''", "'put permit'", "change || 's'"},
+	"subject":      {"''", "subject || '0'", "upper(subject)"},
+	"schema":       {"0", "2", "-1"},
+	"payload":      {"''", "payload || ' '", "replace(payload, 'Naja', 'Maja')", "'null'"},
+	"salt":         {"randomblob(16)", "randomblob(15)", "x''", "CAST(salt || x'00' AS BLOB)"},
+	"digest":       {"randomblob(32)", "zeroblob(32)"},
+	"chain":        {"randomblob(32)", "zeroblob(32)"},
 }
 
 // tamperings is every edit of one column of one entry, every removal, every
@@ -124,7 +126,7 @@ func tamperings() map[string][]string {
 
 // again puts a copy of an entry at a position.
 func again(at, of int) string {
-	return fmt.Sprintf(`INSERT INTO journal SELECT %d, randomblob(16), at, actor, change, subject, schema, payload, salt, digest, chain FROM journal WHERE position = %d`, at, of)
+	return fmt.Sprintf(`INSERT INTO journal SELECT %d, randomblob(16), at, actor, change, subject, schema, payload, salt, digest, chain, actor_salt, actor_digest FROM journal WHERE position = %d`, at, of)
 }
 
 // TestEveryTamperingShows: whatever is done to one entry of the journal by
@@ -150,7 +152,7 @@ func TestEveryTamperingShows(t *testing.T) {
 func TestEveryBitCounts(t *testing.T) {
 	st, path, _ := journalOf(t)
 	db := intruder(t, path)
-	for _, column := range []string{"id", "payload", "salt", "digest", "chain"} {
+	for _, column := range []string{"id", "payload", "salt", "digest", "chain", "actor_salt", "actor_digest"} {
 		var value []byte
 		if err := db.QueryRowContext(t.Context(), `SELECT `+column+` FROM journal WHERE position = 3`).Scan(&value); err != nil {
 			t.Fatal(err)
@@ -186,7 +188,7 @@ func TestAnInsertionThatIsWellMade(t *testing.T) {
 		}
 		run(t, db, `UPDATE journal SET position = -position WHERE position > ?`, before.Position)
 		run(t, db, `UPDATE journal SET position = 1 - position WHERE position < 0`)
-		run(t, db, `INSERT INTO journal VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, row.Position, row.ID, row.At, row.Actor, row.Change, row.Subject, row.Schema, *row.Payload, row.Salt, row.Digest, row.Chain)
+		run(t, db, `INSERT INTO journal VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, row.Position, row.ID, row.At, row.Actor, row.Change, row.Subject, row.Schema, *row.Payload, row.Salt, row.Digest, row.Chain, row.ActorSalt, row.ActorDigest)
 		if r := verified(t, st); r.Problem == "" {
 			t.Errorf("after position %d: it still holds", before.Position)
 		}

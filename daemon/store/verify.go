@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"time"
 
 	"github.com/uptrace/bun"
 )
@@ -13,6 +12,7 @@ import (
 type VerifyReport struct {
 	Entries int64
 	Erased  int64 // payloads erased; the chain holds over them
+	Unnamed int64 // entries whose actor was erased, likewise
 	Head    Head
 	Problem string // empty: it holds
 }
@@ -67,18 +67,40 @@ func (r *VerifyReport) step(row *journalRow, noted *Head) {
 	case !bytes.Equal(row.Chain, row.link(r.Head.Chain)):
 		r.Problem = fmt.Sprintf("entry %d does not follow from the one before it", row.Position)
 		return
-	case row.Payload == nil:
-		r.Erased++
-	case !bytes.Equal(row.Digest, digestOf(row.Salt, *row.Payload)):
+	case row.Payload != nil && !bytes.Equal(row.Digest, digestOf(row.Salt, *row.Payload)):
 		r.Problem = fmt.Sprintf("the after-image of entry %d was altered", row.Position)
+		return
+	case !row.actorHolds():
+		r.Problem = fmt.Sprintf("who made entry %d was altered", row.Position)
 		return
 	}
 	r.Entries++
+	if row.Payload == nil {
+		r.Erased++
+	}
+	if row.unnamed() {
+		r.Unnamed++
+	}
 	r.Head.Position = row.Position
 	copy(r.Head.Chain[:], row.Chain)
 	if noted != nil && noted.Position == row.Position && noted.Chain != r.Head.Chain {
 		r.Problem = fmt.Sprintf("entry %d is not the one that was noted: the journal was written anew", row.Position)
 	}
+}
+
+// unnamed says that the entry's actor was erased.
+func (r *journalRow) unnamed() bool { return r.ActorDigest != nil && r.ActorSalt == nil }
+
+// actorHolds says that the actor is who it was, or was erased. In the first
+// format the chain itself says so.
+func (r *journalRow) actorHolds() bool {
+	switch {
+	case r.ActorDigest == nil:
+		return r.ActorSalt == nil
+	case r.unnamed():
+		return r.Actor == ""
+	}
+	return bytes.Equal(r.ActorDigest, digestOf(r.ActorSalt, r.Actor))
 }
 
 // below finds entries before the first position.
@@ -91,27 +113,4 @@ func (r *VerifyReport) below(ctx context.Context, tx bun.IDB) error {
 		r.Problem = "there are entries before position 1"
 	}
 	return nil
-}
-
-// Erase removes the after-images of one record's entries, with their salts:
-// what was there cannot be read or guessed any more, and the chain holds. An
-// error after that means that old pages of the file may still hold it: erase
-// once more.
-func (s *Store) Erase(ctx context.Context, subject string) (erased int64, err error) {
-	err = s.write(ctx, func(ctx context.Context, tx bun.Tx, _ time.Time) error {
-		res, err := tx.ExecContext(ctx, `UPDATE journal SET payload = NULL, salt = NULL WHERE subject = ? AND payload IS NOT NULL`, subject)
-		if err != nil {
-			return fmt.Errorf("erase: %w", classified(err))
-		}
-		erased, err = res.RowsAffected()
-		return err
-	}, func(ctx context.Context, tx bun.Tx) (bool, error) {
-		var n int
-		err := tx.QueryRowContext(ctx, `SELECT count(*) FROM journal WHERE subject = ? AND payload IS NOT NULL`, subject).Scan(&n)
-		return n == 0, err
-	})
-	if err != nil {
-		return 0, err
-	}
-	return erased, emptyLog(ctx, s.writer)
 }
