@@ -23,7 +23,7 @@ func For(dialect string) (fs.FS, error) {
 	if err != nil {
 		return nil, fmt.Errorf("find migrations: %w", err)
 	}
-	if _, err := fs.Stat(folder, "."); err != nil {
+	if at, err := fs.Stat(folder, "."); err != nil || !at.IsDir() {
 		return nil, fmt.Errorf("there are no migrations for %q", dialect)
 	}
 	return folder, nil

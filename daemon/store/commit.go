@@ -44,10 +44,7 @@ func (s *Store) Commit(ctx context.Context, actor Actor, changes ...compliance.C
 		}
 		touched := recordsOf(after, batch.Touches())
 		for _, rec := range touched {
-			if err := storable(rec); err != nil {
-				return err
-			}
-			if err := tables[rec.Ref().Kind].save(ctx, tx, rec); err != nil {
+			if err := put(ctx, tx, rec); err != nil {
 				return err
 			}
 		}
@@ -67,6 +64,19 @@ func (s *Store) Commit(ctx context.Context, actor Actor, changes ...compliance.C
 	}
 	s.keep(after, now)
 	return now, nil
+}
+
+// put writes one after-image. What the tables do not take is refused like what
+// the records' own rules do not take.
+func put(ctx context.Context, tx bun.IDB, rec inventory.Record) error {
+	if err := storable(rec); err != nil {
+		return err
+	}
+	err := tables[rec.Ref().Kind].save(ctx, tx, rec)
+	if errors.Is(err, ErrConflict) {
+		return &compliance.Refusal{Subject: rec.Ref(), Name: rec.Name(), Err: err}
+	}
+	return err
 }
 
 // recordsOf gives the after-images, each once, what is referred to first.

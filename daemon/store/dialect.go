@@ -24,10 +24,13 @@ const (
 	sqliteForeignKey = 787
 	sqliteUnique     = 2067
 	sqlitePrimaryKey = 1555
+	sqliteNotNull    = 1299
+	sqliteCheck      = 275
 	sqliteBusy       = 5
 )
 
-// ErrConflict: a unique or foreign key refused the write.
+// ErrConflict: a unique or foreign key, or a column's own rule, refused the
+// write.
 var ErrConflict = errors.New("it conflicts with what is recorded")
 
 // ErrBusy: another process holds the database.
@@ -39,10 +42,11 @@ func classified(err error) error {
 	if !errors.As(err, &e) {
 		return err
 	}
-	switch {
-	case e.Code() == sqliteForeignKey || e.Code() == sqliteUnique || e.Code() == sqlitePrimaryKey:
+	switch e.Code() {
+	case sqliteForeignKey, sqliteUnique, sqlitePrimaryKey, sqliteNotNull, sqliteCheck:
 		return errors.Join(ErrConflict, err)
-	case e.Code()&0xff == sqliteBusy:
+	}
+	if e.Code()&0xff == sqliteBusy {
 		return errors.Join(ErrBusy, err)
 	}
 	return err

@@ -142,3 +142,20 @@ func TestWhoeverChangesHasAPlainName(t *testing.T) {
 		}
 	}
 }
+
+// TestWhatTheTablesRefuseIsARefusal with the record's name, and not the text
+// of a database alone.
+func TestWhatTheTablesRefuseIsARefusal(t *testing.T) {
+	for name, rec := range map[string]inventory.Record{
+		"a site of no organisation":      inventory.Site{ID: inventory.NewID(), Title: "Site", Zone: "UTC"},
+		"neither yes nor no nor unknown": inventory.Species{ID: inventory.NewID(), Accepted: "Naja naja", Venomous: 7},
+	} {
+		st, _ := opened(t)
+		_, err := st.Commit(t.Context(), Actor{ID: "test"}, changeOf(rec))
+		var refusal *compliance.Refusal
+		if !errors.As(err, &refusal) || refusal.Subject != rec.Ref() {
+			t.Errorf("%s: %v, want a refusal that names it", name, err)
+		}
+		committed(t, st, compliance.Record(inventory.Organisation{ID: inventory.NewID(), Title: "House", Victims: 1}))
+	}
+}
