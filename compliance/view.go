@@ -34,6 +34,7 @@ type View struct {
 	calendars  map[inventory.ID]day.Calendar     // by authority
 	stays      []stay                            // of every animal, in the order of their table
 	stayOf     map[inventory.ID]*stay
+	holdings   []inventory.Ref                                   // sorted
 	counts     map[inventory.Ref]day.Line[int]                   // animals of each holding
 	kept       map[inventory.Ref]map[inventory.Ref]day.Line[int] // the same by custodian; see keptBy
 	speciesAt  map[inventory.ID][]inventory.ID                   // species ever held at a site

@@ -2,6 +2,7 @@ package compliance
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 
 	"antidotary/inventory"
@@ -37,11 +38,9 @@ func (v *View) indexAnimals() {
 	}
 	v.countPlanned(steps)
 	v.counts = countLines(steps)
-	for ref := range steps {
+	v.holdings = slices.SortedFunc(maps.Keys(steps), inventory.Ref.Compare)
+	for _, ref := range v.holdings {
 		v.speciesAt[ref.At] = append(v.speciesAt[ref.At], ref.ID)
-	}
-	for _, list := range v.speciesAt {
-		slices.SortFunc(list, func(a, b inventory.ID) int { return slices.Compare(a[:], b[:]) })
 	}
 }
 
@@ -153,16 +152,9 @@ func countLine(steps []countStep) day.Line[int] {
 	return b.Line()
 }
 
-// Holdings yields every species that a site holds, held or will hold, in a
-// fixed order.
-func (v *View) Holdings() []inventory.Ref {
-	all := make([]inventory.Ref, 0, len(v.counts))
-	for ref := range v.counts {
-		all = append(all, ref)
-	}
-	slices.SortFunc(all, inventory.Ref.Compare)
-	return all
-}
+// Holdings gives every species that a site holds, held or will hold, in a
+// fixed order. The list is the view's own.
+func (v *View) Holdings() []inventory.Ref { return v.holdings }
 
 // Count gives how many animals a holding has on each day.
 func (v *View) Count(holding inventory.Ref) day.Line[int] { return v.counts[holding] }
