@@ -10,7 +10,7 @@ import (
 
 // TestALeaseThatRanOutBeginsNothing, to the microsecond, though nobody has
 // taken the mail meanwhile: the next claim would send it a second time.
-func TestALeaseThatRanOutBeginsNothing(t *testing.T) {
+func contractALeaseThatRanOutBeginsNothing(t *testing.T, open opener) {
 	for name, c := range map[string]struct {
 		after time.Duration // since the claim, with a lease of 20 minutes
 		want  error
@@ -22,7 +22,7 @@ func TestALeaseThatRanOutBeginsNothing(t *testing.T) {
 		"the clock is set": {-time.Hour, nil}, // back: the lease has not ended
 	} {
 		t.Run(name, func(t *testing.T) {
-			st, now := clockwork(t)
+			st, now := clockwork(t, open)
 			queued(t, st, mailTo("a@house.example"))
 			held := claim(t, st)[0]
 			*now = now.Add(c.after)
@@ -37,7 +37,7 @@ func TestALeaseThatRanOutBeginsNothing(t *testing.T) {
 }
 
 // TestOnlyAnOutcomeEndsAnAttempt: what is none leaves the claim as it is.
-func TestOnlyAnOutcomeEndsAnAttempt(t *testing.T) {
+func contractOnlyAnOutcomeEndsAnAttempt(t *testing.T, open opener) {
 	for name, o := range map[string]Outcome{
 		"claimed":                     {State: MailClaimed, NextAttempt: noon.Add(time.Hour)},
 		"started":                     {State: MailStarted, NextAttempt: noon.Add(time.Hour)},
@@ -48,7 +48,7 @@ func TestOnlyAnOutcomeEndsAnAttempt(t *testing.T) {
 		"retry, which is not a state": {State: "Retry", NextAttempt: noon.Add(time.Hour)},
 	} {
 		t.Run(name, func(t *testing.T) {
-			st, _ := clockwork(t)
+			st, _ := clockwork(t, open)
 			queued(t, st, mailTo("a@house.example"))
 			held := claim(t, st)[0]
 			if err := st.Finish(t.Context(), held.ID, held.Token, o); !errors.Is(err, errOutcome) {
@@ -62,8 +62,8 @@ func TestOnlyAnOutcomeEndsAnAttempt(t *testing.T) {
 }
 
 // TestSilenceMayWaitLonger than half an hour, if the caller asks for it.
-func TestSilenceMayWaitLonger(t *testing.T) {
-	st, now := clockwork(t)
+func contractSilenceMayWaitLonger(t *testing.T, open opener) {
+	st, now := clockwork(t, open)
 	queued(t, st, mailTo("a@house.example"))
 	held := claim(t, st)[0]
 	if err := st.Finish(t.Context(), held.ID, held.Token, Outcome{State: MailAmbiguous, NextAttempt: noon.Add(time.Hour)}); err != nil {
@@ -80,8 +80,8 @@ func TestSilenceMayWaitLonger(t *testing.T) {
 }
 
 // TestAClaimGivesEachMailToOne of many who ask at once, with its bytes.
-func TestAClaimGivesEachMailToOne(t *testing.T) {
-	st, _ := clockwork(t)
+func contractAClaimGivesEachMailToOne(t *testing.T, open opener) {
+	st, _ := clockwork(t, open)
 	const mails, askers = 40, 8
 	var all []Mail
 	for range mails {

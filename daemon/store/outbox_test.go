@@ -14,9 +14,9 @@ import (
 )
 
 // clockwork is a store whose clock the test moves.
-func clockwork(t *testing.T) (*Store, *time.Time) {
+func clockwork(t *testing.T, open opener) (*Store, *time.Time) {
 	t.Helper()
-	st, _ := opened(t)
+	st := open(t)
 	now := noon
 	st.clock = func() time.Time { return now }
 	committed(t, st, compliance.Record(inventory.Organisation{ID: inventory.NewID(), Title: "House", Victims: 1}))
@@ -55,7 +55,7 @@ func claim(t *testing.T, st *Store) []Claimed {
 }
 
 // TestAMailIsClaimedOnce, and after each outcome it is due again or never.
-func TestAMailIsClaimedOnce(t *testing.T) {
+func contractAMailIsClaimedOnce(t *testing.T, open opener) {
 	for _, c := range []struct {
 		outcome  MailState
 		after    time.Duration // from the attempt to the next look
@@ -71,7 +71,7 @@ func TestAMailIsClaimedOnce(t *testing.T) {
 		{MailQueued, 15 * time.Minute, true, 1},    // a fault of the settings burns no attempt
 	} {
 		t.Run(fmt.Sprintf("%s after %s", c.outcome, c.after), func(t *testing.T) {
-			st, now := clockwork(t)
+			st, now := clockwork(t, open)
 			queued(t, st, mailTo("a@house.example"))
 			first := claim(t, st)
 			if len(first) != 1 || first[0].Attempts != 1 || string(first[0].Bytes) != "bytes of a@house.example" {
@@ -97,9 +97,9 @@ func TestAMailIsClaimedOnce(t *testing.T) {
 
 // TestALostClaim: before the mail was begun it is safe to try again at once;
 // after, it may have arrived, and waits. Whoever lost it can record nothing.
-func TestALostClaim(t *testing.T) {
+func contractALostClaim(t *testing.T, open opener) {
 	for _, begun := range []bool{false, true} {
-		st, now := clockwork(t)
+		st, now := clockwork(t, open)
 		queued(t, st, mailTo("a@house.example"))
 		lost := claim(t, st)[0]
 		if begun {
@@ -129,8 +129,8 @@ func TestALostClaim(t *testing.T) {
 
 // TestOneDigestForAPersonAndDay: the second is refused, and nothing of its
 // sweep is written.
-func TestOneDigestForAPersonAndDay(t *testing.T) {
-	st, _ := clockwork(t)
+func contractOneDigestForAPersonAndDay(t *testing.T, open opener) {
+	st, _ := clockwork(t, open)
 	m := mailTo("a@house.example")
 	queued(t, st, m)
 	twin := mailTo("a@house.example")
@@ -145,7 +145,7 @@ func TestOneDigestForAPersonAndDay(t *testing.T) {
 
 // TestWhenAMailIsDue, to the microsecond: after an outcome, and after a lease
 // that ran out before and after the mail was begun.
-func TestWhenAMailIsDue(t *testing.T) {
+func contractWhenAMailIsDue(t *testing.T, open opener) {
 	const lease = 20 * time.Minute // as in claim
 	finish := func(state MailState) func(*testing.T, *Store, Claimed, *time.Time) {
 		return func(t *testing.T, st *Store, c Claimed, now *time.Time) {
@@ -177,7 +177,7 @@ func TestWhenAMailIsDue(t *testing.T) {
 		}, 19*time.Minute + 30*time.Minute}, // RFC 5321 4.5.4.1: no sooner than 30 minutes
 	} {
 		t.Run(name, func(t *testing.T) {
-			st, now := clockwork(t)
+			st, now := clockwork(t, open)
 			queued(t, st, mailTo("a@house.example"))
 			c.attempt(t, st, claim(t, st)[0], now)
 			*now = noon.Add(c.due - time.Microsecond)
@@ -193,8 +193,8 @@ func TestWhenAMailIsDue(t *testing.T) {
 }
 
 // TestOldestFirst, and no more than were asked for.
-func TestOldestFirst(t *testing.T) {
-	st, now := clockwork(t)
+func contractOldestFirst(t *testing.T, open opener) {
+	st, now := clockwork(t, open)
 	var want []inventory.ID
 	for range 3 {
 		m := mailTo("a@house.example")
@@ -241,8 +241,8 @@ func TestAMailStaysAsItWasQueued(t *testing.T) {
 }
 
 // TestWhoMayRecord: whoever holds the claim, once, and nobody else.
-func TestWhoMayRecord(t *testing.T) {
-	st, _ := clockwork(t)
+func contractWhoMayRecord(t *testing.T, open opener) {
+	st, _ := clockwork(t, open)
 	queued(t, st, mailTo("a@house.example"), mailTo("b@house.example"))
 	held := claim(t, st)
 	stranger := inventory.NewID()
@@ -265,7 +265,7 @@ func TestWhoMayRecord(t *testing.T) {
 }
 
 // TestOneMailForKindPersonAndDay: another kind, person or day is another mail.
-func TestOneMailForKindPersonAndDay(t *testing.T) {
+func contractOneMailForKindPersonAndDay(t *testing.T, open opener) {
 	first := mailTo("a@house.example")
 	for name, c := range map[string]struct {
 		vary func(*Mail)
@@ -277,7 +277,7 @@ func TestOneMailForKindPersonAndDay(t *testing.T) {
 		"another day":    {func(m *Mail) { m.LocalDay++ }, nil},
 	} {
 		t.Run(name, func(t *testing.T) {
-			st, _ := clockwork(t)
+			st, _ := clockwork(t, open)
 			queued(t, st, first)
 			twin := mailTo("a@house.example")
 			twin.Recipient = first.Recipient

@@ -43,8 +43,8 @@ func TestASnapshotIsWhatAViewHas(t *testing.T) {
 
 // TestDigestsOfTheseDays are known, wherever their reader is: a local day is
 // at most one away from that of UTC. Older ones are in nobody's way.
-func TestDigestsOfTheseDays(t *testing.T) {
-	st, _ := clockwork(t)
+func contractDigestsOfTheseDays(t *testing.T, open opener) {
+	st, _ := clockwork(t, open)
 	today := day.In(noon, time.UTC)
 	for offset, want := range map[day.Day]bool{1: true, 0: true, -1: true, -2: true, -3: false, -400: false} {
 		m := mailTo("a@house.example")

@@ -191,8 +191,8 @@ func TestAReminderIsOneForEachOfItsParts(t *testing.T) {
 
 // TestFindingsComeBack as they were stored, open ones and those that closed
 // within a fortnight.
-func TestFindingsComeBack(t *testing.T) {
-	st, now := clockwork(t)
+func contractFindingsComeBack(t *testing.T, open opener) {
+	st, now := clockwork(t, open)
 	full, bare := fullFinding(), bareFinding()
 	stored(t, st, guardOf(t, st), Sweep{ID: inventory.NewID(), Transitions: []compliance.Transition{openedAs(full), openedAs(bare)}})
 	wantFindings(t, st, []compliance.Finding{full, bare}, nil)
@@ -262,8 +262,8 @@ func TestWhatWasToldStaysTold(t *testing.T) {
 
 // TestThePulse: when the watch last swept, since when the oldest mail waits,
 // and when a server last took one.
-func TestThePulse(t *testing.T) {
-	st, now := clockwork(t)
+func contractThePulse(t *testing.T, open opener) {
+	st, now := clockwork(t, open)
 	pulse := func() compliance.Pulse {
 		t.Helper()
 		view, err := st.Read(t.Context())

@@ -235,8 +235,8 @@ func zone(t *testing.T, name string) *time.Location {
 
 // TestTrapNanoseconds: an instant comes back to the microsecond, in UTC, and
 // before 1970 too.
-func TestTrapNanoseconds(t *testing.T) {
-	st, now := clockwork(t)
+func contractTrapNanoseconds(t *testing.T, open opener) {
+	st, now := clockwork(t, open)
 	*now = noon.Add(123_456_789 * time.Nanosecond)
 	f := fullFinding()
 	f.Opened = time.Date(1969, 12, 31, 23, 59, 59, 999_999_000, time.UTC)
