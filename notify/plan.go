@@ -43,7 +43,7 @@ type Digest struct {
 // Plan decides who is told what. The order of the input does not matter.
 func Plan(in Input) Outcome {
 	p := &planner{in: in, ledger: newLedger(in.Ledger), roster: newRoster(in.Report.View.Snapshot),
-		drafts: make(map[inventory.ID]*draft), tellings: make(map[*compliance.Finding]telling), words: make(map[*compliance.Finding]Item)}
+		zones: make(map[inventory.ID]*time.Location), drafts: make(map[inventory.ID]*draft), tellings: make(map[*compliance.Finding]telling), words: make(map[*compliance.Finding]Item)}
 	out := Outcome{NobodyTold: !in.Report.View.House().Mailed}
 	open := make(map[compliance.Key]bool, len(in.Open))
 	for i := range in.Open {
@@ -73,6 +73,7 @@ type planner struct {
 	in       Input
 	ledger   *ledger
 	roster   *roster
+	zones    map[inventory.ID]*time.Location // by site; see zone
 	drafts   map[inventory.ID]*draft
 	tellings map[*compliance.Finding]telling
 	words    map[*compliance.Finding]Item // of findings told, with their facts
@@ -108,11 +109,17 @@ func (p *planner) owner(f *compliance.Finding) compliance.Role {
 	return compliance.Head
 }
 
+// zone is looked up once for each site: a network asks for it again with
+// every finding.
 func (p *planner) zone(site inventory.ID) *time.Location {
+	if zone, known := p.zones[site]; known {
+		return zone
+	}
 	zone, err := time.LoadLocation(p.in.Report.View.Site(site).Zone)
 	if err != nil { // records refuse such a zone
-		return time.UTC
+		zone = time.UTC
 	}
+	p.zones[site] = zone
 	return zone
 }
 

@@ -19,17 +19,25 @@ type Unreachable struct {
 
 // roster finds who holds which role where.
 type roster struct {
-	people []*compliance.Person // that can be mailed, in a fixed order
+	people []*compliance.Person                     // that can be mailed, in a fixed order
+	ever   map[compliance.Role][]*compliance.Person // the same who hold, held or will hold a role anywhere
 }
 
 func newRoster(s *compliance.Snapshot) *roster {
-	r := &roster{}
+	r := &roster{ever: make(map[compliance.Role][]*compliance.Person)}
 	for p := range s.People.All() {
 		if message.CheckAddress(p.Email) == nil {
 			r.people = append(r.people, p)
 		}
 	}
 	slices.SortFunc(r.people, func(a, b *compliance.Person) int { return slices.Compare(a.ID[:], b.ID[:]) })
+	for _, p := range r.people {
+		for _, o := range p.Offices {
+			if list := r.ever[o.Role]; len(list) == 0 || list[len(list)-1] != p {
+				r.ever[o.Role] = append(list, p)
+			}
+		}
+	}
 	return r
 }
 
@@ -37,7 +45,7 @@ func newRoster(s *compliance.Snapshot) *roster {
 // no recorded place, is everybody's who holds the role anywhere.
 func (r *roster) holding(role compliance.Role, site inventory.ID, today day.Day) (out []*compliance.Person) {
 	nowhere := site == inventory.ID{} || site == inventory.Nowhere
-	for _, p := range r.people {
+	for _, p := range r.ever[role] {
 		if p.Has(role, site, today) || nowhere && p.HasAnywhere(role, today) {
 			out = append(out, p)
 		}
@@ -62,12 +70,16 @@ func (r *roster) told(f *compliance.Finding, owner compliance.Role, today day.Da
 			break
 		}
 	}
+	out.head = out.by == compliance.Head
+	if !escalates(f) {
+		return out
+	}
+	out.head = true
 	for _, head := range r.holding(compliance.Head, f.Site, today) {
-		if !slices.Contains(out.people, head) && escalates(f) {
+		if !slices.Contains(out.people, head) {
 			out.people = append(out.people, head)
 		}
 	}
-	out.head = escalates(f) || out.by == compliance.Head
 	return out
 }
 
