@@ -56,9 +56,7 @@ func Groups(items []Item) []Group {
 		mention                  Mention
 		how                      compliance.Closing
 	}
-	at := make(map[alike]int)
-	var members [][]Item
-	for _, it := range items {
+	members := Together(items, func(it Item) alike {
 		k := alike{rule: it.Rule, cause: it.Cause, whose: it.Whose, state: it.State, standing: it.Standing, mention: it.Mention, how: it.How}
 		if it.Step != nil {
 			k.step = *it.Step
@@ -66,19 +64,29 @@ func Groups(items []Item) []Group {
 		if it.Cause == "" {
 			k.site = it.Site
 		}
-		i, known := at[k]
-		if !known {
-			i = len(members)
-			at[k] = i
-			members = append(members, nil)
-		}
-		members[i] = append(members[i], it)
-	}
+		return k
+	})
 	var out []Group
 	for _, list := range members {
 		out = append(out, Group{list[0], Names(list), len(list), factsOf(list)})
 	}
 	return out
+}
+
+// Together puts what has one key together, in the order of the first members.
+func Together[T any, K comparable](list []T, key func(T) K) (groups [][]T) {
+	at := make(map[K]int)
+	for _, one := range list {
+		k := key(one)
+		i, known := at[k]
+		if !known {
+			i = len(groups)
+			at[k] = i
+			groups = append(groups, nil)
+		}
+		groups[i] = append(groups[i], one)
+	}
+	return groups
 }
 
 // factsOf gives whose facts an entry shows, where not all have the same.

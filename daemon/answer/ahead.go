@@ -152,22 +152,13 @@ func turnGroups(turns []Turn) [][]Turn {
 		state       compliance.Code
 		alone       string
 	}
-	at := make(map[same]int)
-	var out [][]Turn
-	for _, t := range turns {
+	return notify.Together(turns, func(t Turn) same {
 		k := same{on: t.On, from: t.From, to: t.To, cause: t.Cause, state: t.State}
 		if t.Cause == "" {
 			k.alone, k.rule = t.Subject+t.Occurrence, t.Rule
 		}
-		i, known := at[k]
-		if !known {
-			i = len(out)
-			at[k] = i
-			out = append(out, nil)
-		}
-		out[i] = append(out[i], t)
-	}
-	return out
+		return k
+	})
 }
 
 func (p *printer) turn(turns []Turn, today day.Day) {

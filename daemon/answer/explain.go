@@ -84,25 +84,27 @@ func (e *Explain) resting(r *compliance.Report, subject inventory.Ref) {
 		verdict     compliance.Verdict
 	}
 	holdings := coveredBy(r.View, subject)
-	at := make(map[alike]int)
+	at := func(j *compliance.Judgement) day.Day { return r.View.Today(j.Site(e.Today)) }
+	var turning []*compliance.Judgement
 	for _, j := range r.Judgements {
-		today := r.View.Today(j.Site(e.Today))
-		verdict, _ := j.At(today)
-		if verdict.Cause != subject && !holdings[j.Key.Subject] {
-			continue
+		if verdict, _ := j.At(at(j)); verdict.Cause == subject || holdings[j.Key.Subject] {
+			turning = append(turning, j)
 		}
-		k := alike{j.Key.Requirement, *verdict}
-		i, known := at[k]
-		if !known {
-			i = len(e.Duties)
-			at[k] = i
-			e.Today, e.RestsOn = today, true
-			e.Duties = append(e.Duties, dutyOf(r, j, today))
-		}
-		e.Duties[i].Of = append(e.Duties[i].Of, r.View.NameOf(j.Key.Subject))
 	}
-	for i := range e.Duties {
-		slices.Sort(e.Duties[i].Of)
+	groups := notify.Together(turning, func(j *compliance.Judgement) alike {
+		verdict, _ := j.At(at(j))
+		return alike{j.Key.Requirement, *verdict}
+	})
+	for _, group := range groups {
+		d := dutyOf(r, group[0], at(group[0]))
+		for _, j := range group {
+			d.Of = append(d.Of, r.View.NameOf(j.Key.Subject))
+		}
+		slices.Sort(d.Of)
+		e.Duties = append(e.Duties, d)
+	}
+	if e.RestsOn = len(groups) > 0; e.RestsOn {
+		e.Today = at(groups[len(groups)-1][0])
 	}
 	slices.SortFunc(e.Duties, func(a, b Duty) int {
 		return cmp.Or(cmp.Compare(a.Requirement, b.Requirement), slices.Compare(a.Of, b.Of))
