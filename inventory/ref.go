@@ -2,7 +2,6 @@ package inventory
 
 import (
 	"cmp"
-	"encoding/hex"
 	"fmt"
 	"slices"
 	"strings"
@@ -144,7 +143,3 @@ func (r Ref) Compare(o Ref) int {
 		slices.Compare(r.At[:], o.At[:]),
 	)
 }
-
-// Short gives the last eight hexadecimal digits of an ID, for people who must
-// tell two records apart that have the same name.
-func Short(id ID) string { return hex.EncodeToString(id[12:]) }

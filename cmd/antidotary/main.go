@@ -49,6 +49,7 @@ type app struct {
 	json       bool
 	demo       string
 	code       int
+	loaded     *daemon.Options // see options
 }
 
 // usageError marks a mistake in words or flags.
@@ -102,8 +103,11 @@ Exit codes: 0 in order; 1 the command failed; 2 wrong words or flags;
 	return root
 }
 
-// options reads the configuration that the flags name.
+// options reads the configuration that the flags name, once for a command.
 func (a *app) options() (daemon.Options, error) {
+	if a.loaded != nil {
+		return *a.loaded, nil
+	}
 	cfg := config.Default()
 	file := a.configFile
 	if file == "" {
@@ -117,7 +121,8 @@ func (a *app) options() (daemon.Options, error) {
 			return daemon.Options{}, err
 		}
 	}
-	return daemon.Options{Config: cfg, Clock: a.clock, Out: a.out, Err: a.err}, nil
+	a.loaded = &daemon.Options{Config: cfg, Clock: a.clock, Out: a.out, Err: a.err}
+	return *a.loaded, nil
 }
 
 // report evaluates the records that the flags name.

@@ -2,10 +2,6 @@ package words
 
 import (
 	"go/ast"
-	"go/parser"
-	"go/token"
-	"os"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -62,19 +58,7 @@ func TestSentencesUseTheirArguments(t *testing.T) {
 
 func becauseCalls(t *testing.T) (calls []*ast.CallExpr) {
 	t.Helper()
-	folder := filepath.Join("..", "..", "compliance")
-	entries, err := os.ReadDir(folder)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, e := range entries {
-		if !strings.HasSuffix(e.Name(), ".go") || strings.HasSuffix(e.Name(), "_test.go") {
-			continue
-		}
-		f, err := parser.ParseFile(token.NewFileSet(), filepath.Join(folder, e.Name()), nil, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
+	for _, f := range sources(t) {
 		ast.Inspect(f, func(n ast.Node) bool {
 			if call, ok := n.(*ast.CallExpr); ok {
 				if name, ok := call.Fun.(*ast.Ident); ok && name.Name == "Because" && len(call.Args) > 0 {

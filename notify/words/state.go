@@ -125,13 +125,6 @@ var layers = map[c.Layer]string{c.Law: "law", c.House: "house rule", c.Guidance:
 // Layer gives the words for a layer.
 func Layer(l c.Layer) string { return layers[l] }
 
-var moves = map[c.Move]string{
-	c.Opened: "new", c.Worse: "worse", c.Changed: "changed", c.Improved: "better", c.Closed: "closed",
-}
-
-// Move gives the words for what changed.
-func Move(m c.Move) string { return moves[m] }
-
 var closings = map[c.Closing]string{
 	c.Met: "done in time", c.Late: "in order again, after it had been out of order", c.Ceased: "the duty itself has ended",
 }
