@@ -42,9 +42,11 @@ func (p Put[T]) Touches() []inventory.Ref { return []inventory.Ref{p.After.Ref()
 
 // Apply puts the record after checking its fields, what it refers to, and
 // that nothing else has its name.
-func (p Put[T]) Apply(s *Snapshot) (*Snapshot, error) {
-	refuse := func(err error) (*Snapshot, error) {
-		return nil, &Refusal{p.After.Ref(), p.After.Name(), err}
+func (p Put[T]) Apply(s *Snapshot) (*Snapshot, error) { return drawn(p, s) }
+
+func (p Put[T]) draw(d *draft) error {
+	refuse := func(err error) error {
+		return &Refusal{p.After.Ref(), p.After.Name(), err}
 	}
 	if p.After.Ref().ID == (inventory.ID{}) {
 		return refuse(&inventory.FieldError{Field: "id", Problem: "is not set: the client makes it"})
@@ -52,14 +54,13 @@ func (p Put[T]) Apply(s *Snapshot) (*Snapshot, error) {
 	if err := p.After.Check(); err != nil {
 		return refuse(err)
 	}
-	if err := s.dangling(p.After); err != nil {
+	if err := d.dangling(p.After); err != nil {
 		return refuse(err)
 	}
-	out := *s
-	if err := out.put(p.After); err != nil {
+	if err := d.put(p.After); err != nil {
 		return refuse(err)
 	}
-	return &out, nil
+	return nil
 }
 
 // Batch makes several changes as one: all of them or none.
@@ -74,13 +75,15 @@ func (b Batch) Touches() []inventory.Ref {
 	return all
 }
 
-// Apply makes the changes in order.
-func (b Batch) Apply(s *Snapshot) (*Snapshot, error) {
+// Apply makes the changes in order. It costs about what the changes are, and
+// once what the tables are that they touch.
+func (b Batch) Apply(s *Snapshot) (*Snapshot, error) { return drawn(b, s) }
+
+func (b Batch) draw(d *draft) error {
 	for _, c := range b {
-		var err error
-		if s, err = c.Apply(s); err != nil {
-			return nil, err
+		if err := d.apply(c); err != nil {
+			return err
 		}
 	}
-	return s, nil
+	return nil
 }

@@ -8,56 +8,45 @@ import (
 
 // put sets a record in its table, unless another record of that kind has its
 // natural key.
-func (s *Snapshot) put(rec inventory.Record) error {
+func (d *draft) put(rec inventory.Record) error {
+	type key = inventory.NaturalKey
 	switch r := rec.(type) {
 	case inventory.Organisation:
-		return place(&s.Organisations, r, nil)
+		return placeAnyway(d, &d.Organisations, r)
 	case inventory.Site:
-		return place(&s.Sites, r, func(o *inventory.Site) bool { return o.Title == r.Title })
+		return place(d, &d.Sites, r, func(s *inventory.Site) key { return named(s.Title) })
 	case inventory.Enclosure:
-		return place(&s.Enclosures, r, func(o *inventory.Enclosure) bool { return o.Site == r.Site && o.Code == r.Code })
+		return place(d, &d.Enclosures, r, func(e *inventory.Enclosure) key { return within(e.Site, e.Code) })
 	case inventory.Species:
-		return place(&s.Species, r, func(o *inventory.Species) bool { return o.Called(r.Accepted) || r.Called(o.Accepted) })
+		return placeSpecies(d, r)
 	case inventory.Animal:
-		return place(&s.Animals, r, func(o *inventory.Animal) bool { return o.Accession == r.Accession })
+		return place(d, &d.Animals, r, func(a *inventory.Animal) key { return named(a.Accession) })
 	case inventory.Product:
-		return place(&s.Products, r, func(o *inventory.Product) bool { return o.Type == r.Type })
+		return place(d, &d.Products, r, func(p *inventory.Product) key { return named(p.Type) })
 	case inventory.Coverage:
-		return place(&s.Coverage, r, func(o *inventory.Coverage) bool { return o.Product == r.Product && o.Species == r.Species })
+		return place(d, &d.Coverage, r, func(c *inventory.Coverage) key { return within(c.Product, c.Species.String()) })
 	case inventory.Place:
-		return place(&s.Places, r, func(o *inventory.Place) bool { return o.Site == r.Site && o.Title == r.Title })
+		return place(d, &d.Places, r, func(p *inventory.Place) key { return within(p.Site, p.Title) })
 	case inventory.Lot:
-		return place(&s.Lots, r, func(o *inventory.Lot) bool { return o.Product == r.Product && o.Number == r.Number })
+		return place(d, &d.Lots, r, func(l *inventory.Lot) key { return within(l.Product, l.Number) })
 	case inventory.Planned:
-		return place(&s.Planned, r, nil)
+		return placeAnyway(d, &d.Planned, r)
 	case Person:
-		return place(&s.People, r, nil) // two persons may have one name
+		return placeAnyway(d, &d.People, r) // two persons may have one name
 	case Authority:
-		return place(&s.Authorities, r, func(o *Authority) bool { return o.Title == r.Title })
+		return place(d, &d.Authorities, r, func(a *Authority) key { return named(a.Title) })
 	case Permit:
-		return place(&s.Permits, r, func(o *Permit) bool { return o.Number == r.Number })
+		return place(d, &d.Permits, r, func(p *Permit) key { return named(p.Number) })
 	case Activity:
-		return place(&s.Activities, r, nil)
+		return placeAnyway(d, &d.Activities, r)
 	case Feed:
-		return place(&s.Feeds, r, func(o *Feed) bool { return o.Topic == r.Topic && o.Site == r.Site })
+		return place(d, &d.Feeds, r, func(f *Feed) key { return within(f.Site, string(f.Topic)) })
 	case NotWatched:
-		return place(&s.NotWatched, r, nil)
+		return placeAnyway(d, &d.NotWatched, r)
 	case Decision:
-		return place(&s.Decisions, r, nil)
+		return placeAnyway(d, &d.Decisions, r)
 	}
 	return fmt.Errorf("no table keeps a %T", rec)
-}
-
-func place[T inventory.Record](t *inventory.Table[T], rec T, same func(*T) bool) error {
-	if same != nil {
-		for other := range t.All() {
-			if (*other).Ref() != rec.Ref() && same(other) {
-				return fmt.Errorf("another %s is already recorded as %q: correct that one, or give this one its own number", rec.Ref().Kind, (*other).Name())
-			}
-		}
-	}
-	*t = t.With(rec)
-	return nil
 }
 
 // Lookup finds a record of any kind; nil where there is none.

@@ -1,9 +1,6 @@
 package inventory
 
-import (
-	"iter"
-	"maps"
-)
+import "iter"
 
 // Record is one thing that the watch keeps. Ref points to it, Name is what
 // people call it (accession number, permit number, lot number, a name), and
@@ -16,16 +13,18 @@ type Record interface {
 
 // Table is an immutable collection of records of one kind. With gives a new
 // table and leaves the old one as it was, so that a snapshot once taken never
-// changes and a what-if costs no copy of the house.
+// changes and a what-if costs no copy of the house. Many changes at once are
+// made in a Draft.
 type Table[T Record] struct {
-	rows  []*T       // as loaded
-	index map[ID]int // into rows; never written after NewTable
-	over  map[ID]*T  // changes since; copied by With
-	added []ID       // IDs in over that are not in rows, in order
+	rows   []*T       // as loaded
+	index  map[ID]int // into rows; never written after NewTable
+	census *census    // natural keys of rows; nil without rows
+	over   map[ID]*T  // changes since; copied by With
+	added  []ID       // IDs in over that are not in rows, in order
 }
 
-// foldAt is how many changes a table carries beside its rows before With
-// folds them in: folding costs a copy of the table, not folding costs a copy
+// foldAt is how many changes a table carries beside its rows before they are
+// folded in: folding costs a copy of the table, not folding costs a copy
 // of the changes.
 const foldAt = 256
 
@@ -33,7 +32,7 @@ const foldAt = 256
 // identifier the later wins, in the place of the earlier; then the table has
 // a slice of its own.
 func NewTable[T Record](rows []*T) Table[T] {
-	t := Table[T]{rows: rows, index: make(map[ID]int, len(rows))}
+	t := Table[T]{rows: rows, index: make(map[ID]int, len(rows)), census: new(census)}
 	for i, r := range rows {
 		t.index[(*r).Ref().ID] = i
 	}
@@ -44,7 +43,7 @@ func NewTable[T Record](rows []*T) Table[T] {
 }
 
 func distinct[T Record](rows []*T) Table[T] {
-	t := Table[T]{index: make(map[ID]int, len(rows))}
+	t := Table[T]{index: make(map[ID]int, len(rows)), census: new(census)}
 	for _, r := range rows {
 		id := (*r).Ref().ID
 		if i, known := t.index[id]; known {
@@ -94,20 +93,10 @@ func (t Table[T]) All() iter.Seq[*T] {
 
 // With gives a table in which the record stands for its identifier.
 func (t Table[T]) With(rec T) Table[T] {
-	id := rec.Ref().ID
-	out := t
-	out.over = maps.Clone(t.over)
-	if out.over == nil {
-		out.over = make(map[ID]*T, 1)
-	}
-	if _, known := t.Get(id); !known {
-		out.added = append(t.added[:len(t.added):len(t.added)], id)
-	}
-	out.over[id] = &rec
-	if len(out.over) >= foldAt {
-		return out.folded()
-	}
-	return out
+	d := t.Edit(nil)
+	d.Set(&rec)
+	d.Done()
+	return t
 }
 
 func (t Table[T]) folded() Table[T] {

@@ -1,0 +1,47 @@
+package compliance
+
+import (
+	"fmt"
+
+	"antidotary/inventory"
+)
+
+// place sets a record, unless another one has its natural key.
+func place[T inventory.Record](d *draft, t *inventory.Table[T], rec T, key func(*T) inventory.NaturalKey) error {
+	open := drafted(d, t, rec.Ref().Kind, key)
+	if other, found := open.Namesake(&rec); found {
+		return taken(*other)
+	}
+	open.Set(&rec)
+	return nil
+}
+
+// placeAnyway sets a record of a kind of which two may be called the same.
+func placeAnyway[T inventory.Record](d *draft, t *inventory.Table[T], rec T) error {
+	drafted(d, t, rec.Ref().Kind, nil).Set(&rec)
+	return nil
+}
+
+// placeSpecies sets a species, unless one of the two, it or another, goes by
+// the accepted name of the other. That is no equality of keys, so all are
+// read: not more than a thousand kinds of snake are venomous (from memory).
+func placeSpecies(d *draft, rec inventory.Species) error {
+	for other := range d.Species.All() {
+		if other.ID != rec.ID && (other.Called(rec.Accepted) || rec.Called(other.Accepted)) {
+			return taken(*other)
+		}
+	}
+	return placeAnyway(d, &d.Species, rec)
+}
+
+func taken(by inventory.Record) error {
+	return fmt.Errorf("another %s is already recorded as %q: correct that one, or give this one its own number", by.Ref().Kind, by.Name())
+}
+
+// named is the natural key of what has a name of its own.
+func named(name string) inventory.NaturalKey { return inventory.NaturalKey{Name: name} }
+
+// within is the natural key of what has a name within something else.
+func within(id inventory.ID, name string) inventory.NaturalKey {
+	return inventory.NaturalKey{Within: id, Name: name}
+}
