@@ -1,40 +1,60 @@
-// Package faults wraps a database driver so that the n-th operation kills the
-// process, as far as the database can tell: the operation is done or not
-// done, its answer is lost, and nothing gets through any more. Tests run a
-// whole scenario once to count its operations, and then once for each of them.
+// Package faults makes a database fail in tests, at an operation of the
+// driver (Register, Plan) or on the network (Proxy). A test runs a whole
+// scenario once to count its operations, and then once for each of them, with
+// that one gone wrong: never performed, or performed and its answer lost.
 //
-// The order in which its rules apply: operations are counted over all
-// connections in the order in which they begin; once the plan's operation is
-// reached every later one fails, commits and rollbacks too, so that whatever
-// was not committed is lost when the connections close. Apart from that, the
-// next commit alone can go wrong in a process that lives on.
+// The order in which a plan's rules apply:
+//
+//  1. Nothing gets over a broken connection: its operations fail with
+//     driver.ErrBadConn, database/sql throws it away, and closing it rolls
+//     back what was not committed.
+//  2. After a death nothing works on any connection, commits and rollbacks
+//     neither, so that whatever was not committed is lost.
+//  3. NextCommit decides about the next commit alone, which is not counted.
+//  4. Operations that Count lets through are counted over all connections in
+//     the order in which they begin. The one with the number At goes wrong as
+//     Mode says; all others are the driver's own.
+//
+// What goes wrong breaks its connection wherever the answer did not come
+// (LoseOnce, HangOnce) or the error is driver.ErrBadConn: whoever misses an
+// answer cannot tell it from the next one. Fetching rows, pinging and closing
+// are not operations.
+//
+// A proxy looks only at what a client sends, and cuts at a text in it, before
+// the server has it or when the whole answer is back and nobody has heard it.
 package faults
 
 import (
 	"context"
-	"database/sql"
 	"database/sql/driver"
 	"errors"
 	"fmt"
-	"io"
-	"sync/atomic"
+	"slices"
+	"sync"
 )
 
-// ErrDead is what a killed process would not live to see.
-var ErrDead = errors.New("the process was killed here")
+var (
+	// ErrDead is what a killed process would not live to see.
+	ErrDead = errors.New("the process was killed here")
+	// ErrFault is what the caller of an operation that goes wrong once hears.
+	ErrFault = errors.New("the operation's answer did not come")
+	// ErrCommit is what the caller of a commit that is lost or failed hears.
+	ErrCommit = errors.New("the commit's answer did not come")
+)
 
-// Plan says at which operation to die.
-type Plan struct {
-	At    int64 // 1 for the first operation; 0: never
-	After bool  // the operation is done before the death, and its answer lost
+// Mode is how the planned operation goes wrong.
+type Mode int
 
-	done   atomic.Int64
-	dead   atomic.Bool
-	commit atomic.Int32 // a Fate
-}
+// The modes.
+const (
+	Die      Mode = iota // this operation and all later ones fail; After says whether this one is done
+	FailOnce             // only this one fails, not done; a commit is rolled back
+	LoseOnce             // only this one fails, done
+	HangOnce             // only this one fails, once its context is done or Release was called; After says whether it is done
+)
 
 // Fate is what happens to one commit while everything else works.
-type Fate int32
+type Fate int
 
 // The fates. Lost: it is done, and its answer is an error. Failed: it is not
 // done, and the driver has rolled back.
@@ -44,124 +64,124 @@ const (
 	Failed
 )
 
-// ErrCommit is what the caller of a commit that is lost or failed hears.
-var ErrCommit = errors.New("the commit's answer did not come")
+// Plan says which operation goes wrong, and how. Its exported fields are set
+// before the database is opened.
+type Plan struct {
+	At    int64 // 1 for the first operation that counts; 0: never
+	Mode  Mode
+	After bool // the operation is done before it goes wrong; for Die and HangOnce
+	// Err is what the caller hears; nil: ErrDead or ErrFault. With
+	// driver.ErrBadConn database/sql does an operation outside a transaction
+	// again. HangOnce gives no context's error unless it is asked for here:
+	// drivers differ in that.
+	Err error
+	// Count says which operations are counted; nil: all but Open, as how
+	// many connections a pool opens is not the scenario's doing. It must be
+	// safe to call from several goroutines.
+	Count func(Op) bool
+
+	mu                sync.Mutex
+	log               []Op
+	dead              bool
+	struck            Op
+	commit            Fate
+	hanging, released chan struct{}
+}
 
 // NextCommit decides about the next commit, and only that.
-func (p *Plan) NextCommit(f Fate) { p.commit.Store(int32(f)) }
+func (p *Plan) NextCommit(f Fate) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.commit = f
+}
 
-// Operations gives how many operations have begun.
-func (p *Plan) Operations() int64 { return p.done.Load() }
+// Operations gives how many operations that count have begun.
+func (p *Plan) Operations() int64 {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return int64(len(p.log))
+}
+
+// Log gives the operations that were counted: number n is at n-1.
+func (p *Plan) Log() []Op {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return slices.Clone(p.log)
+}
 
 // Dead says whether the death came.
-func (p *Plan) Dead() bool { return p.dead.Load() }
+func (p *Plan) Dead() bool {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.dead
+}
 
-var registered atomic.Int64
+// Struck gives the operation that went wrong, if one did.
+func (p *Plan) Struck() (Op, bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.struck, p.struck != Op{}
+}
 
-// Register makes a driver that runs another driver's operations by a plan,
-// and gives the name under which to open it.
-func Register(base string, plan *Plan) (name string, err error) {
-	db, err := sql.Open(base, "")
-	if err != nil {
-		return "", fmt.Errorf("find the driver %s: %w", base, err)
+// Hanging is closed when the operation of HangOnce hangs.
+func (p *Plan) Hanging() <-chan struct{} { return p.signal(&p.hanging) }
+
+// Release ends the hanging. It may come before it, and more than once.
+func (p *Plan) Release() { p.raise(&p.released) }
+
+// signal makes a channel on its first use: the zero plan is a plan.
+func (p *Plan) signal(c *chan struct{}) chan struct{} {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if *c == nil {
+		*c = make(chan struct{})
 	}
-	defer db.Close()
-	name = fmt.Sprintf("%s-faults-%d", base, registered.Add(1))
-	sql.Register(name, &faulty{db.Driver(), plan})
-	return name, nil
+	return *c
 }
 
-// run does one operation by the plan.
-func run[T any](p *Plan, operation func() (T, error)) (T, error) {
-	var none T
-	n := p.done.Add(1)
-	if p.dead.Load() {
-		return none, ErrDead
+func (p *Plan) raise(c *chan struct{}) {
+	raised := p.signal(c)
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	select {
+	case <-raised:
+	default:
+		close(raised)
 	}
-	if p.At == 0 || n < p.At {
-		return operation()
+}
+
+func (p *Plan) hang(ctx context.Context) {
+	p.raise(&p.hanging)
+	select {
+	case <-ctx.Done():
+	case <-p.signal(&p.released):
 	}
-	p.dead.Store(true)
-	if p.After {
-		answer, err := operation() // nobody hears of it
-		if open, ok := any(answer).(io.Closer); ok && err == nil {
-			_ = open.Close() // a killed process holds no cursor
-		}
+}
+
+func (p *Plan) err() error {
+	switch {
+	case p.Err != nil:
+		return p.Err
+	case p.Mode == Die:
+		return ErrDead
 	}
-	return none, ErrDead
+	return ErrFault
 }
 
-type faulty struct {
-	driver.Driver
-	plan *Plan
+// breaks says whether what goes wrong leaves the connection of no use.
+func (p *Plan) breaks() bool {
+	return p.Mode == LoseOnce || p.Mode == HangOnce || errors.Is(p.err(), driver.ErrBadConn)
 }
 
-func (f *faulty) Open(name string) (driver.Conn, error) {
-	inner, err := f.Driver.Open(name)
-	if err != nil {
-		return nil, err
+// performs says whether the operation that goes wrong is done.
+func (p *Plan) performs() bool {
+	switch p.Mode {
+	case Die, HangOnce:
+		return p.After
+	case FailOnce:
+		return false
+	case LoseOnce:
+		return true
 	}
-	return &conn{inner, f.plan}, nil
-}
-
-// conn counts what goes over one connection. Closing is not counted: it
-// happens to a killed process too.
-type conn struct {
-	driver.Conn
-	plan *Plan
-}
-
-var errNeedsContext = errors.New("the wrapped driver must take contexts")
-
-func (c *conn) BeginTx(ctx context.Context, opts driver.TxOptions) (driver.Tx, error) {
-	inner, ok := c.Conn.(driver.ConnBeginTx)
-	if !ok {
-		return nil, errNeedsContext
-	}
-	begun, err := run(c.plan, func() (driver.Tx, error) { return inner.BeginTx(ctx, opts) })
-	if err != nil {
-		return nil, err
-	}
-	return &tx{begun, c.plan}, nil
-}
-
-func (c *conn) ExecContext(ctx context.Context, query string, args []driver.NamedValue) (driver.Result, error) {
-	inner, ok := c.Conn.(driver.ExecerContext)
-	if !ok {
-		return nil, errNeedsContext
-	}
-	return run(c.plan, func() (driver.Result, error) { return inner.ExecContext(ctx, query, args) })
-}
-
-func (c *conn) QueryContext(ctx context.Context, query string, args []driver.NamedValue) (driver.Rows, error) {
-	inner, ok := c.Conn.(driver.QueryerContext)
-	if !ok {
-		return nil, errNeedsContext
-	}
-	return run(c.plan, func() (driver.Rows, error) { return inner.QueryContext(ctx, query, args) })
-}
-
-func (c *conn) Prepare(query string) (driver.Stmt, error) {
-	return run(c.plan, func() (driver.Stmt, error) { return c.Conn.Prepare(query) })
-}
-
-type tx struct {
-	driver.Tx
-	plan *Plan
-}
-
-func (t *tx) Commit() error {
-	switch Fate(t.plan.commit.Swap(int32(Fine))) {
-	case Lost:
-		return errors.Join(ErrCommit, t.Tx.Commit())
-	case Failed:
-		return errors.Join(ErrCommit, t.Tx.Rollback())
-	}
-	_, err := run(t.plan, func() (struct{}, error) { return struct{}{}, t.Tx.Commit() })
-	return err
-}
-
-func (t *tx) Rollback() error {
-	_, err := run(t.plan, func() (struct{}, error) { return struct{}{}, t.Tx.Rollback() })
-	return err
+	panic(fmt.Sprintf("a plan of no mode: %d", p.Mode))
 }
