@@ -14,10 +14,10 @@ import (
 	"io/fs"
 )
 
-//go:embed sqlite/*.sql
+//go:embed postgres/*.sql sqlite/*.sql
 var files embed.FS
 
-// For gives the migrations of a dialect, "sqlite".
+// For gives the migrations of a dialect, "sqlite" or "postgres".
 func For(dialect string) (fs.FS, error) {
 	folder, err := fs.Sub(files, dialect)
 	if err != nil {
