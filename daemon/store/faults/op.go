@@ -2,8 +2,8 @@ package faults
 
 import (
 	"context"
+	"database/sql/driver"
 	"fmt"
-	"io"
 )
 
 // Kind is what a driver is asked to do.
@@ -87,10 +87,20 @@ func run[T any](ctx context.Context, p *Plan, op Op, perform func() (T, error)) 
 }
 
 // unheard does an operation whose answer nobody gets. What it opened is
-// closed: a killed process holds no cursor, nor does a lost connection.
+// closed: a killed process holds no cursor, nor does a lost connection. A
+// transaction is not: some drivers' transaction is their connection, which
+// database/sql closes.
 func unheard[T any](perform func() (T, error)) {
 	answer, err := perform()
-	if open, ok := any(answer).(io.Closer); ok && err == nil {
-		_ = open.Close()
+	if err != nil {
+		return
+	}
+	switch opened := any(&answer).(type) {
+	case *driver.Conn:
+		_ = (*opened).Close()
+	case *driver.Stmt:
+		_ = (*opened).Close()
+	case *driver.Rows:
+		_ = (*opened).Close()
 	}
 }
