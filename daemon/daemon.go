@@ -56,7 +56,7 @@ func New(opt Options) (*Daemon, error) {
 	if d.schedule, err = config.ParseSchedule(opt.Config.Sweep, opt.Config.Zone); err != nil {
 		return nil, err
 	}
-	if d.store, err = store.Open(context.Background(), opt.Config.Database, store.Options{Clock: opt.Clock}); err != nil {
+	if d.store, err = opt.open(context.Background()); err != nil {
 		return nil, err
 	}
 	d.closers = append(d.closers, closer{"database", func(context.Context) error { return d.store.Close() }})

@@ -110,7 +110,7 @@ func (r *demoRun) open(ctx context.Context) error {
 
 // record puts the house into a new database, as one change.
 func record(ctx context.Context, opt Options, house compliance.Batch) (err error) {
-	st, err := store.Open(ctx, opt.Config.Database, store.Options{Clock: opt.Clock})
+	st, err := opt.open(ctx)
 	if err != nil {
 		return err
 	}

@@ -6,7 +6,6 @@ import (
 
 	"antidotary/compliance"
 	"antidotary/daemon/demo"
-	"antidotary/daemon/store"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -47,7 +46,7 @@ func records(ctx context.Context, opt Options, book *compliance.Rulebook, q Ques
 		s.Pulse.Swept = opt.Clock()
 		return s, nil
 	}
-	st, err := store.OpenReadOnly(ctx, opt.Config.Database)
+	st, err := opt.asked(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -72,7 +71,7 @@ func demoHouse(name string, opt Options, book *compliance.Rulebook) (compliance.
 
 // VerifyJournal checks the chain of the journal.
 func VerifyJournal(ctx context.Context, opt Options) (*JournalAnswer, error) {
-	st, err := store.OpenReadOnly(ctx, opt.Config.Database)
+	st, err := opt.asked(ctx)
 	if err != nil {
 		return nil, err
 	}

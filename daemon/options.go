@@ -22,11 +22,13 @@ type Options struct {
 	// RootCAs are trusted for the mail server beside the machine's; nil: the
 	// machine's alone.
 	RootCAs *x509.CertPool
+
+	machineClock bool // nobody chose another
 }
 
 func (o *Options) settle() {
 	if o.Clock == nil {
-		o.Clock = time.Now
+		o.Clock, o.machineClock = time.Now, true
 	}
 	if o.Out == nil {
 		o.Out = io.Discard

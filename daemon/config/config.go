@@ -2,6 +2,7 @@ package config
 
 import (
 	"fmt"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -23,7 +24,10 @@ const (
 // Config is what the daemon runs with.
 type Config struct {
 	File     string   // where it was read from; empty for the defaults
-	Database string   // path of the SQLite file
+	Database string   // path of a SQLite file, or postgres://USER@HOST:PORT/NAME
+	// DatabasePasswordFile holds the password of a PostgreSQL server, which
+	// never stands in an address; empty: none.
+	DatabasePasswordFile string
 	Rules    []string // folders of rule packs
 	Shipped  bool     // read the packs that come with the program too
 	Holidays string   // path of holiday data; empty: those that are built in
@@ -73,7 +77,7 @@ func Parse(file string, data []byte) (Config, error) {
 	c := Default()
 	c.File = file
 	m.Int("format", 1, 1)
-	c.Database = c.path(or(m.OptString("database"), c.Database))
+	c.readDatabase(m)
 	for _, folder := range m.OptStrings("rules") {
 		c.Rules = append(c.Rules, c.path(folder))
 	}
@@ -99,6 +103,27 @@ func Parse(file string, data []byte) (Config, error) {
 		c.Mail = readMail(mm, &c)
 	}
 	return c, doc.Err()
+}
+
+func (c *Config) readDatabase(m *strict.Map) {
+	c.Database = or(m.OptString("database"), c.Database)
+	if f := m.OptString("database_password_file"); f != "" {
+		c.DatabasePasswordFile = c.path(f)
+	}
+	if !isServer(c.Database) {
+		c.Database = c.path(c.Database)
+		return
+	}
+	if u, err := url.Parse(c.Database); err != nil || u.Host == "" && u.Query().Get("host") == "" || strings.Trim(u.Path, "/") == "" {
+		m.Fail("database", "is not postgres://USER@HOST:PORT/NAME, nor the path of a file")
+	} else if _, has := u.User.Password(); has || u.Query().Has("password") {
+		m.Fail("database", "holds a password: write that into a file of its own, and name the file as database_password_file")
+	}
+}
+
+// isServer says that a database is the address of a PostgreSQL server.
+func isServer(database string) bool {
+	return strings.HasPrefix(database, "postgres://") || strings.HasPrefix(database, "postgresql://")
 }
 
 func readMail(m *strict.Map, c *Config) Mail {
@@ -147,6 +172,9 @@ func (c Config) Print() string {
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	line("format: 1")
 	line("database: %q", c.Database)
+	if c.DatabasePasswordFile != "" {
+		line("database_password_file: %q", c.DatabasePasswordFile)
+	}
 	line("rules: [%s]", quotedList(c.Rules))
 	line("shipped_rules: %t", c.Shipped)
 	if c.Holidays != "" {

@@ -27,6 +27,9 @@ func (s *Store) Commit(ctx context.Context, actor Actor, changes ...compliance.C
 	var after *compliance.Snapshot
 	var last key
 	err := s.write(ctx, func(ctx context.Context, tx bun.Tx, at time.Time) error {
+		if err := s.alone(ctx, tx); err != nil {
+			return err
+		}
 		prev, err := head(ctx, tx)
 		if err != nil {
 			return err

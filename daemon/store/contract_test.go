@@ -12,9 +12,10 @@ import (
 // opener makes a new, empty database and opens it.
 type opener func(t *testing.T) *Store
 
-// databases are those that the contract holds for. Another one joins here.
+// databases are those that the contract holds for.
 var databases = map[string]opener{
-	"sqlite": func(t *testing.T) *Store { st, _ := opened(t); return st },
+	"sqlite":   func(t *testing.T) *Store { return reopened(t, fresh["sqlite"](t)) },
+	"postgres": func(t *testing.T) *Store { return reopened(t, fresh["postgres"](t)) },
 }
 
 // contract is what a store promises whatever database it is on: it is asked

@@ -1,53 +1,75 @@
 package store
 
 import (
-	"errors"
+	"context"
+	"database/sql"
+	"fmt"
 
-	"modernc.org/sqlite"
+	"github.com/lib/pq"
+	"github.com/uptrace/bun"
+	"github.com/uptrace/bun/dialect/pgdialect"
+	"github.com/uptrace/bun/dialect/sqlitedialect"
+	"github.com/uptrace/bun/schema"
 )
 
-// dialect is every difference between databases, as data. PostgreSQL joins
-// here and nowhere else.
+// dialect is every difference between the databases, as data. How each is
+// opened is in open_sqlite.go and open_postgres.go; nothing else knows which
+// one it is.
 type dialect struct {
-	name   string
+	name   string // of the folder of migrations
 	driver string
+	bun    func() schema.Dialect
+	// reading is the transaction that sees one state of everything.
+	reading sql.TxOptions
+	// alone waits until no other transaction changes records; empty where
+	// every writing transaction is alone.
+	alone string
+	// patient lets a migration take its time; empty where nothing hurries.
+	patient string
 	// deferKeys has foreign keys checked when the transaction commits: records
 	// of one kind may refer to each other in whatever order they are written.
 	deferKeys string
+	// skipLocked passes over rows that another transaction is claiming; empty
+	// where there is no other.
+	skipLocked string
+	// hasSchema counts the table of migrations.
+	hasSchema string
+	// clock asks for the instant that all processes on this database share;
+	// empty where there is one process.
+	clock string
+	// copyIn prepares the fastest statement that takes rows one by one, and
+	// flush says whether an empty execution ends it.
+	copyIn func(table string, columns []string) string
+	flush  bool
+	// scrub takes what was erased out of the files.
+	scrub func(ctx context.Context, db *bun.DB) error
 }
 
-var sqliteDialect = dialect{name: "sqlite", driver: "sqlite", deferKeys: "PRAGMA defer_foreign_keys = 1"}
+var sqliteDialect = dialect{
+	name: "sqlite", driver: "sqlite",
+	bun:       func() schema.Dialect { return sqlitedialect.New() },
+	reading:   sql.TxOptions{ReadOnly: true},
+	deferKeys: "PRAGMA defer_foreign_keys = 1",
+	hasSchema: `SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name = 'schema_version'`,
+	copyIn:    insertInto,
+	scrub:     emptyLog,
+}
 
-// Extended result codes of SQLite (https://sqlite.org/rescode.html, read in
-// the driver's constants).
-const (
-	sqliteForeignKey = 787
-	sqliteUnique     = 2067
-	sqlitePrimaryKey = 1555
-	sqliteNotNull    = 1299
-	sqliteCheck      = 275
-	sqliteBusy       = 5
-)
+// lockOfRecords is the key of the advisory lock under which records change,
+// one transaction at a time: "antidote" in ASCII.
+const lockOfRecords = 0x616e7469646f7465
 
-// ErrConflict: a unique or foreign key, or a column's own rule, refused the
-// write.
-var ErrConflict = errors.New("it conflicts with what is recorded")
-
-// ErrBusy: another process holds the database.
-var ErrBusy = errors.New("another process holds the database")
-
-// classified marks a driver's error by its code, never by its text.
-func classified(err error) error {
-	var e *sqlite.Error
-	if !errors.As(err, &e) {
-		return err
-	}
-	switch e.Code() {
-	case sqliteForeignKey, sqliteUnique, sqlitePrimaryKey, sqliteNotNull, sqliteCheck:
-		return errors.Join(ErrConflict, err)
-	}
-	if e.Code()&0xff == sqliteBusy {
-		return errors.Join(ErrBusy, err)
-	}
-	return err
+var postgresDialect = dialect{
+	name: "postgres", driver: "postgres",
+	bun:        func() schema.Dialect { return pgdialect.New() },
+	reading:    sql.TxOptions{ReadOnly: true, Isolation: sql.LevelRepeatableRead},
+	alone:      fmt.Sprintf("SELECT pg_advisory_xact_lock(%d)", lockOfRecords),
+	patient:    "SET LOCAL lock_timeout = '10min'; SET LOCAL statement_timeout = 0",
+	deferKeys:  "SET CONSTRAINTS ALL DEFERRED",
+	skipLocked: " FOR UPDATE SKIP LOCKED",
+	hasSchema:  `SELECT count(*) FROM pg_class WHERE oid = to_regclass('schema_version')`,
+	clock:      "SELECT (extract(epoch FROM now()) * 1000000)::bigint",
+	copyIn:     func(table string, columns []string) string { return pq.CopyIn(table, columns...) },
+	flush:      true,
+	scrub:      rewriteJournal,
 }

@@ -29,6 +29,9 @@ func (s *Store) EraseActor(ctx context.Context, actor Actor) (erased int64, err 
 // remains counts what the update would meet.
 func (s *Store) erase(ctx context.Context, update, remains, of string) (erased int64, err error) {
 	err = s.write(ctx, func(ctx context.Context, tx bun.Tx, _ time.Time) error {
+		if err := s.alone(ctx, tx); err != nil {
+			return err
+		}
 		res, err := tx.ExecContext(ctx, update, of)
 		if err != nil {
 			return fmt.Errorf("erase: %w", classified(err))
@@ -43,5 +46,5 @@ func (s *Store) erase(ctx context.Context, update, remains, of string) (erased i
 	if err != nil {
 		return 0, err
 	}
-	return erased, emptyLog(ctx, s.writer)
+	return erased, s.dialect.scrub(ctx, s.writer)
 }

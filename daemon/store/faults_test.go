@@ -90,7 +90,7 @@ type content struct {
 
 func contentOf(t *testing.T, path string) content {
 	t.Helper()
-	st, err := OpenReadOnly(t.Context(), path)
+	st, err := OpenReadOnly(t.Context(), path, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -222,7 +222,7 @@ func TestADeliveryThatIsKilled(t *testing.T) {
 
 func states(t *testing.T, path string) map[MailState]int {
 	t.Helper()
-	st, err := OpenReadOnly(t.Context(), path)
+	st, err := OpenReadOnly(t.Context(), path, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -101,7 +101,7 @@ type transitionRow struct {
 const perStatement = 500
 
 // saveTransitions writes the findings' new state and logs what changed.
-func saveTransitions(ctx context.Context, tx bun.IDB, sweep inventory.ID, transitions []compliance.Transition, now time.Time) error {
+func (s *Store) saveTransitions(ctx context.Context, tx bun.Tx, sweep inventory.ID, transitions []compliance.Transition, now time.Time) error {
 	var findings []findingRow
 	var log []transitionRow
 	for _, t := range transitions {
@@ -112,16 +112,35 @@ func saveTransitions(ctx context.Context, tx bun.IDB, sweep inventory.ID, transi
 		findings = append(findings, rowOfFinding(t.After))
 		log = append(log, transitionRow{ID: key(inventory.NewID()), Sweep: key(sweep), Finding: key(t.After.ID), Move: string(t.Move), After: string(after), At: micros(now)})
 	}
-	for len(findings) > 0 {
-		n := min(perStatement, len(findings))
-		some, logged := findings[:n], log[:n]
+	if err := s.saveFindings(ctx, tx, findings, transitions); err != nil {
+		return err
+	}
+	if err := insertAll(ctx, tx, s.dialect, log); err != nil {
+		return fmt.Errorf("log what changed: %w", err)
+	}
+	return nil
+}
+
+// saveFindings writes the state of findings: those that opened at once, those
+// that were there by statements that can replace.
+func (s *Store) saveFindings(ctx context.Context, tx bun.Tx, rows []findingRow, transitions []compliance.Transition) error {
+	var fresh, known []findingRow
+	for i, t := range transitions {
+		if t.Move == compliance.Opened {
+			fresh = append(fresh, rows[i])
+		} else {
+			known = append(known, rows[i])
+		}
+	}
+	for len(known) > 0 { // first: an episode that closes makes room for the next
+		some := known[:min(perStatement, len(known))]
 		if _, err := tx.NewInsert().Model(&some).On("CONFLICT (id) DO UPDATE").Exec(ctx); err != nil {
 			return fmt.Errorf("save findings: %w", classified(err))
 		}
-		if _, err := tx.NewInsert().Model(&logged).Exec(ctx); err != nil {
-			return fmt.Errorf("log what changed: %w", classified(err))
-		}
-		findings, log = findings[n:], log[n:]
+		known = known[len(some):]
+	}
+	if err := insertAll(ctx, tx, s.dialect, fresh); err != nil {
+		return fmt.Errorf("save new findings: %w", err)
 	}
 	return nil
 }

@@ -63,7 +63,7 @@ func TestOneProcessWrites(t *testing.T) {
 	if _, err := Open(t.Context(), path, Options{Clock: func() time.Time { return noon }}); !errors.Is(err, ErrBusy) {
 		t.Errorf("a second writer: %v, want ErrBusy", err)
 	}
-	asks, err := OpenReadOnly(t.Context(), path)
+	asks, err := OpenReadOnly(t.Context(), path, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

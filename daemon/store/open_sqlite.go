@@ -2,17 +2,14 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
-	"time"
 
 	"github.com/uptrace/bun"
-	"github.com/uptrace/bun/dialect/sqlitedialect"
 )
 
 // dsn names the database with what measurements showed to be needed: WAL with
@@ -30,63 +27,28 @@ func dsn(path string, readOnly bool) string {
 	return s + "&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=secure_delete(1)&_txlock=immediate"
 }
 
-// Open opens a SQLite file for writing, makes it where it is missing, and
-// brings its schema up to date. A second process is refused: two daemons on
-// one file would each tell people of the same things.
-func Open(ctx context.Context, path string, opt Options) (_ *Store, err error) {
-	s := &Store{dialect: sqliteDialect, clock: opt.Clock}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, s.Close())
+// openSQLite opens a file. Two daemons on one file would each tell people of
+// the same things, so whoever writes holds a lock.
+func (s *Store) openSQLite(ctx context.Context, path string, opt Options, readOnly bool) (err error) {
+	s.dialect = sqliteDialect
+	if readOnly {
+		if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+			return fmt.Errorf("there is no database %s: name it in the configuration, or make one with antidotary demo --keep FOLDER", path)
 		}
-	}()
+		s.reader, err = connect(s.dialect, opt.Driver, dsn(path, true), 4)
+		return err
+	}
 	if s.lock, err = lockFile(path + ".lock"); err != nil {
-		return nil, fmt.Errorf("open the database %s: %w", path, err)
+		return fmt.Errorf("open the database %s: %w", path, err)
 	}
-	driver := s.dialect.driver
-	if opt.Driver != "" {
-		driver = opt.Driver
-	}
-	if s.writer, err = connect(driver, dsn(path, false), 1); err != nil {
-		return nil, err
+	if s.writer, err = connect(s.dialect, opt.Driver, dsn(path, false), 1); err != nil {
+		return err
 	}
 	if err := check(ctx, s.writer); err != nil {
-		return nil, fmt.Errorf("open the database %s: %w", path, err)
+		return fmt.Errorf("open the database %s: %w", path, err)
 	}
-	if err := migrate(ctx, s.writer, s.dialect); err != nil {
-		return nil, err
-	}
-	if s.reader, err = connect(driver, dsn(path, true), 4); err != nil {
-		return nil, err
-	}
-	return s, nil
-}
-
-// OpenReadOnly opens a SQLite file to be asked, beside a daemon that writes.
-func OpenReadOnly(ctx context.Context, path string) (_ *Store, err error) {
-	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("there is no database %s: name it in the configuration, or make one with antidotary demo --keep FOLDER", path)
-	}
-	s := &Store{dialect: sqliteDialect, clock: func() time.Time { return time.UnixMicro(0) }}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, s.Close())
-		}
-	}()
-	if s.reader, err = connect(s.dialect.driver, dsn(path, true), 4); err != nil {
-		return nil, err
-	}
-	return s, s.read(ctx, func(ctx context.Context, tx bun.Tx) error { return sameSchema(ctx, tx, s.dialect) })
-}
-
-func connect(driver, dsn string, most int) (*bun.DB, error) {
-	db, err := sql.Open(driver, dsn)
-	if err != nil {
-		return nil, fmt.Errorf("open the database: %w", err)
-	}
-	db.SetMaxOpenConns(most)
-	db.SetMaxIdleConns(most)
-	return bun.NewDB(db, sqlitedialect.New()), nil
+	s.reader, err = connect(s.dialect, opt.Driver, dsn(path, true), 4)
+	return err
 }
 
 // emptyLog brings the write-ahead log into the file and cuts it off: older

@@ -126,13 +126,14 @@ type outboxRow struct {
 	Reply         string  `bun:"reply"`
 }
 
-func saveMails(ctx context.Context, tx bun.IDB, mails []Mail, now time.Time) error {
-	for _, m := range mails {
-		row := outboxRow{ID: key(m.ID), Kind: m.Kind, Recipient: key(m.Recipient), Address: m.Address, LocalDay: m.LocalDay, Subject: m.Subject,
+func (s *Store) saveMails(ctx context.Context, tx bun.Tx, mails []Mail, now time.Time) error {
+	rows := make([]outboxRow, len(mails))
+	for i, m := range mails {
+		rows[i] = outboxRow{ID: key(m.ID), Kind: m.Kind, Recipient: key(m.Recipient), Address: m.Address, LocalDay: m.LocalDay, Subject: m.Subject,
 			MessageID: m.MessageID, Bytes: m.Bytes, QueuedAt: micros(now), State: string(MailQueued), NextAttempt: micros(now)}
-		if _, err := tx.NewInsert().Model(&row).Exec(ctx); err != nil {
-			return fmt.Errorf("queue a mail: %w", classified(err))
-		}
+	}
+	if err := insertAll(ctx, tx, s.dialect, rows); err != nil {
+		return fmt.Errorf("queue mails: %w", err)
 	}
 	return nil
 }
@@ -141,13 +142,13 @@ func saveMails(ctx context.Context, tx bun.IDB, mails []Mail, now time.Time) err
 func (s *Store) Claim(ctx context.Context, n int, lease time.Duration) (claimed []Claimed, err error) {
 	token := inventory.NewID()
 	err = s.write(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) error {
-		if err := recoverLeases(ctx, tx, now); err != nil {
+		if err := s.recoverLeases(ctx, tx, now); err != nil {
 			return err
 		}
 		var rows []outboxRow
 		err := tx.NewRaw(`UPDATE outbox SET state = ?, token = ?, lease_until = ?, attempts = attempts + 1
 			WHERE id IN (SELECT id FROM outbox WHERE finished_at IS NULL AND state IN (?, ?, ?) AND next_attempt <= ?
-				ORDER BY queued_at, id LIMIT ?) RETURNING *`,
+				ORDER BY queued_at, id LIMIT ?`+s.dialect.skipLocked+`) RETURNING *`,
 			MailClaimed, key(token), micros(now.Add(lease)), MailQueued, MailRetry, MailAmbiguous, micros(now), n).Scan(ctx, &rows)
 		if err != nil {
 			return fmt.Errorf("claim mails: %w", classified(err))
@@ -166,12 +167,12 @@ func (s *Store) Claim(ctx context.Context, n int, lease time.Duration) (claimed 
 }
 
 // recoverLeases frees mails whose claim ran out.
-func recoverLeases(ctx context.Context, tx bun.IDB, now time.Time) error {
+func (s *Store) recoverLeases(ctx context.Context, tx bun.IDB, now time.Time) error {
 	_, err := tx.ExecContext(ctx, `UPDATE outbox SET
 			state = CASE WHEN data_started IS NULL THEN ? ELSE ? END,
 			next_attempt = CASE WHEN data_started IS NULL THEN ? ELSE data_started + ? END,
 			token = NULL, lease_until = NULL, data_started = NULL
-		WHERE finished_at IS NULL AND lease_until IS NOT NULL AND lease_until <= ?`,
+		WHERE id IN (SELECT id FROM outbox WHERE finished_at IS NULL AND lease_until IS NOT NULL AND lease_until <= ?`+s.dialect.skipLocked+`)`,
 		MailRetry, MailAmbiguous, micros(now), ambiguousWait.Microseconds(), micros(now))
 	if err != nil {
 		return fmt.Errorf("free lost claims: %w", classified(err))

@@ -65,7 +65,7 @@ func TestWhoeverOnlyAsksReadsNoOldNews(t *testing.T) {
 	closed := f
 	closed.ID, closed.Key.Occurrence, closed.Closed, closed.How = inventory.NewID(), "2025", noon, compliance.Met
 	stored(t, st, guardOf(t, st), Sweep{ID: inventory.NewID(), Transitions: []compliance.Transition{openedAs(f), openedAs(closed)}})
-	asks, err := OpenReadOnly(t.Context(), path)
+	asks, err := OpenReadOnly(t.Context(), path, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

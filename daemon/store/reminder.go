@@ -48,18 +48,14 @@ func allReminders(ctx context.Context, tx bun.IDB) ([]Reminder, error) {
 	return out, nil
 }
 
-func saveReminders(ctx context.Context, tx bun.IDB, reminders []Reminder, now time.Time) error {
-	var rows []reminderRow
-	for _, r := range reminders {
-		rows = append(rows, reminderRow{Requirement: r.Key.Requirement, Subject: refText{r.Key.Subject}, Occurrence: r.Key.Occurrence, Do: string(r.Do),
-			Instance: refText{r.Instance}, Arm: r.Arm, Threshold: r.Threshold, Recipient: key(r.Recipient), Mail: key(r.Mail), At: micros(now)})
+func (s *Store) saveReminders(ctx context.Context, tx bun.Tx, reminders []Reminder, now time.Time) error {
+	rows := make([]reminderRow, len(reminders))
+	for i, r := range reminders {
+		rows[i] = reminderRow{Requirement: r.Key.Requirement, Subject: refText{r.Key.Subject}, Occurrence: r.Key.Occurrence, Do: string(r.Do),
+			Instance: refText{r.Instance}, Arm: r.Arm, Threshold: r.Threshold, Recipient: key(r.Recipient), Mail: key(r.Mail), At: micros(now)}
 	}
-	for len(rows) > 0 {
-		some := rows[:min(perStatement, len(rows))]
-		if _, err := tx.NewInsert().Model(&some).Exec(ctx); err != nil {
-			return fmt.Errorf("save reminders: %w", classified(err))
-		}
-		rows = rows[len(some):]
+	if err := insertAll(ctx, tx, s.dialect, rows); err != nil {
+		return fmt.Errorf("save reminders: %w", err)
 	}
 	return nil
 }

@@ -14,19 +14,12 @@ import (
 	"antidotary/compliance"
 )
 
-// Options is what a store is opened with.
-type Options struct {
-	Clock func() time.Time // of transactions; must be set
-	// Driver replaces the name of the database/sql driver; tests use it to
-	// make the n-th operation fail.
-	Driver string
-}
-
 // Store is an open database. It is safe for concurrent use.
 type Store struct {
 	dialect dialect
 	clock   func() time.Time
-	writer  *bun.DB // one connection, immediate transactions; nil when read only
+	shared  bool    // the time of transactions is the database's
+	writer  *bun.DB // nil when read only
 	reader  *bun.DB // read only, several connections
 	lock    *os.File
 
@@ -63,20 +56,47 @@ func (s *Store) write(ctx context.Context, work func(ctx context.Context, tx bun
 	if s.writer == nil {
 		return errReadOnly
 	}
-	now := s.clock().UTC().Truncate(time.Microsecond)
 	tx, err := s.writer.BeginTx(ctx, &sql.TxOptions{})
 	if err != nil {
-		return fmt.Errorf("begin: %w", classified(err))
+		return fmt.Errorf("begin: %w", ended(ctx, classified(err)))
 	}
 	defer tx.Rollback() // after a commit this does nothing
+	now, err := s.now(ctx, tx)
+	if err != nil {
+		return ended(ctx, err)
+	}
 	if err := work(ctx, tx, now); err != nil {
-		return err
+		return ended(ctx, err)
 	}
 	if err := tx.Commit(); err != nil {
 		if s.landed(context.WithoutCancel(ctx), written) {
 			return nil
 		}
-		return fmt.Errorf("commit: %w", classified(err))
+		return fmt.Errorf("commit: %w", ended(ctx, classified(err)))
+	}
+	return nil
+}
+
+// now is the one instant of a transaction, in microseconds: what is stored
+// must be what comes back.
+func (s *Store) now(ctx context.Context, tx bun.IDB) (time.Time, error) {
+	if !s.shared || s.dialect.clock == "" {
+		return s.clock().UTC().Truncate(time.Microsecond), nil
+	}
+	var us int64
+	if err := tx.QueryRowContext(ctx, s.dialect.clock).Scan(&us); err != nil {
+		return time.Time{}, fmt.Errorf("ask the database for the time: %w", classified(err))
+	}
+	return instant(us), nil
+}
+
+// alone waits until no other transaction changes records or sweeps.
+func (s *Store) alone(ctx context.Context, tx bun.IDB) error {
+	if s.dialect.alone == "" {
+		return nil
+	}
+	if _, err := tx.ExecContext(ctx, s.dialect.alone); err != nil {
+		return fmt.Errorf("wait for other changes: %w", classified(err))
 	}
 	return nil
 }
@@ -93,12 +113,12 @@ func (s *Store) landed(ctx context.Context, written func(ctx context.Context, tx
 
 // read runs one consistent read transaction.
 func (s *Store) read(ctx context.Context, work func(ctx context.Context, tx bun.Tx) error) error {
-	tx, err := s.reader.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	tx, err := s.reader.BeginTx(ctx, &s.dialect.reading)
 	if err != nil {
-		return fmt.Errorf("begin reading: %w", classified(err))
+		return fmt.Errorf("begin reading: %w", ended(ctx, classified(err)))
 	}
 	defer tx.Rollback()
-	return work(ctx, tx)
+	return ended(ctx, work(ctx, tx))
 }
 
 func micros(t time.Time) int64 {

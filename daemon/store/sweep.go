@@ -47,6 +47,9 @@ type sweepRow struct {
 // that is stored already is not stored again.
 func (s *Store) StoreSweep(ctx context.Context, guard Guard, sweep Sweep) error {
 	return s.write(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) error {
+		if err := s.alone(ctx, tx); err != nil {
+			return err
+		}
 		if err := stillAt(ctx, tx, guard); err != nil {
 			return err
 		}
@@ -55,13 +58,13 @@ func (s *Store) StoreSweep(ctx context.Context, guard Guard, sweep Sweep) error 
 		if _, err := tx.NewInsert().Model(&row).ExcludeColumn("number").Exec(ctx); err != nil {
 			return fmt.Errorf("save the sweep: %w", classified(err))
 		}
-		if err := saveTransitions(ctx, tx, sweep.ID, sweep.Transitions, now); err != nil {
+		if err := s.saveTransitions(ctx, tx, sweep.ID, sweep.Transitions, now); err != nil {
 			return err
 		}
-		if err := saveMails(ctx, tx, sweep.Mails, now); err != nil {
+		if err := s.saveMails(ctx, tx, sweep.Mails, now); err != nil {
 			return err
 		}
-		return saveReminders(ctx, tx, sweep.Reminders, now)
+		return s.saveReminders(ctx, tx, sweep.Reminders, now)
 	}, func(ctx context.Context, tx bun.Tx) (bool, error) {
 		return exists(ctx, tx, "sweep", key(sweep.ID))
 	})

@@ -114,7 +114,7 @@ func TestTrapDeferredTransactionsFailAtOnce(t *testing.T) {
 	failed := make(chan error, writers*each)
 	var all sync.WaitGroup
 	for range writers {
-		db, err := connect("sqlite", dsn(path, false), 1)
+		db, err := connect(sqliteDialect, "sqlite", dsn(path, false), 1)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -294,7 +294,7 @@ func TestTrapPathIsNoURL(t *testing.T) {
 			if _, err := os.Stat(path); err != nil {
 				t.Errorf("the file is not where it was asked for: %v", err)
 			}
-			asks, err := OpenReadOnly(t.Context(), path)
+			asks, err := OpenReadOnly(t.Context(), path, Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -347,7 +347,7 @@ func TestTrapNewerSchema(t *testing.T) {
 	if _, err := Open(t.Context(), path, Options{Clock: func() time.Time { return noon }}); !errors.Is(err, ErrNewer) {
 		t.Errorf("%v, want ErrNewer", err)
 	}
-	if _, err := OpenReadOnly(t.Context(), path); !errors.Is(err, ErrNewer) {
+	if _, err := OpenReadOnly(t.Context(), path, Options{}); !errors.Is(err, ErrNewer) {
 		t.Errorf("%v, want ErrNewer", err)
 	}
 }
@@ -368,7 +368,7 @@ func TestTrapFailedMigration(t *testing.T) {
 			}
 			next := migration{number: len(list) + 1, name: "next", sql: broken}
 			for range 2 {
-				if _, err := migrateOne(t.Context(), st.writer, append(list, next)); err == nil || !strings.Contains(err.Error(), "next") {
+				if _, err := migrateOne(t.Context(), st.writer, st.dialect, append(list, next)); err == nil || !strings.Contains(err.Error(), "next") {
 					t.Fatalf("%v, want an error that names the migration", err)
 				}
 				if at, tables := schemaOf(t, st); at != len(list) || tables != 0 {
@@ -376,13 +376,13 @@ func TestTrapFailedMigration(t *testing.T) {
 				}
 			}
 			next.sql = `CREATE TABLE half (n INTEGER)`
-			if done, err := migrateOne(t.Context(), st.writer, append(list, next)); err != nil || done {
+			if done, err := migrateOne(t.Context(), st.writer, st.dialect, append(list, next)); err != nil || done {
 				t.Fatalf("mended: done %t, %v", done, err)
 			}
 			if at, tables := schemaOf(t, st); at != next.number || tables != 1 {
 				t.Errorf("mended: version %d, %d tables", at, tables)
 			}
-			if done, err := migrateOne(t.Context(), st.writer, append(list, next)); err != nil || !done {
+			if done, err := migrateOne(t.Context(), st.writer, st.dialect, append(list, next)); err != nil || !done {
 				t.Errorf("nothing is left to do: done %t, %v", done, err)
 			}
 		})
@@ -393,7 +393,7 @@ func TestTrapFailedMigration(t *testing.T) {
 func schemaOf(t *testing.T, st *Store) (at, tables int) {
 	t.Helper()
 	err := st.read(t.Context(), func(ctx context.Context, tx bun.Tx) (err error) {
-		if at, err = version(ctx, tx); err != nil {
+		if at, err = version(ctx, tx, st.dialect); err != nil {
 			return err
 		}
 		return tx.QueryRowContext(ctx, `SELECT count(*) FROM sqlite_schema WHERE name = 'half'`).Scan(&tables)

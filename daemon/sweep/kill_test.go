@@ -104,7 +104,7 @@ type state struct {
 
 func stateOf(t testing.TB, path string) state {
 	t.Helper()
-	st, err := store.OpenReadOnly(t.Context(), path)
+	st, err := store.OpenReadOnly(t.Context(), path, store.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,0 +1,38 @@
+package daemon
+
+import (
+	"context"
+	"fmt"
+
+	"antidotary/daemon/store"
+)
+
+// stored says how to open the database that the configuration names.
+func (o *Options) stored() (store.Options, error) {
+	out := store.Options{Clock: o.Clock, SharedClock: o.machineClock}
+	if file := o.Config.DatabasePasswordFile; file != "" {
+		var err error
+		if out.Password, err = secret(file); err != nil {
+			return out, fmt.Errorf("read the database's password: %w", err)
+		}
+	}
+	return out, nil
+}
+
+// open opens the database to write.
+func (o *Options) open(ctx context.Context) (*store.Store, error) {
+	how, err := o.stored()
+	if err != nil {
+		return nil, err
+	}
+	return store.Open(ctx, o.Config.Database, how)
+}
+
+// asked opens the database to be asked, beside a daemon that writes.
+func (o *Options) asked(ctx context.Context) (*store.Store, error) {
+	how, err := o.stored()
+	if err != nil {
+		return nil, err
+	}
+	return store.OpenReadOnly(ctx, o.Config.Database, how)
+}
