@@ -268,3 +268,18 @@ func TestOpeningFails(t *testing.T) {
 		}
 	})
 }
+
+// TestABrokenConnectionHoldsNoLock: it is closed at once, not when the pool
+// next has use for it, so that others can write.
+func TestABrokenConnectionHoldsNoLock(t *testing.T) {
+	d := sqliteDatabase(t)
+	for _, plan := range []*Plan{{At: 1, Mode: LoseOnce}, {At: 3, Mode: FailOnce}} { // a begin, a rollback
+		if err := work(t.Context(), d.by(t, plan)); !errors.Is(err, ErrFault) {
+			t.Fatalf("the caller hears %v", err)
+		}
+		if _, err := d.plain.ExecContext(t.Context(), "INSERT INTO entry VALUES ('another')"); err != nil {
+			struck, _ := plan.Struck()
+			t.Errorf("after a %s went wrong nobody else can write: %v", struck, err)
+		}
+	}
+}
