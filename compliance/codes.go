@@ -50,6 +50,9 @@ const (
 	SweepFresh Code = "sweep-fresh"
 	SweepLate  Code = "sweep-late"
 	SweepNever Code = "sweep-never"
+	JobRan     Code = "job-ran"
+	JobLate    Code = "job-late"
+	JobNever   Code = "job-never"
 	MailMoves  Code = "mail-moves"
 	MailStuck  Code = "mail-stuck"
 

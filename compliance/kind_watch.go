@@ -10,21 +10,25 @@ import (
 )
 
 // watchKind asks that the watch itself is alive: that lists are confirmed,
-// that sweeps run, that mail moves. Sweep and mail are facts of the instant;
+// that sweeps and the other jobs run, that mail moves. Sweep and mail are facts of the instant;
 // their answer stands for every day, because the forecast assumes that the
 // service runs.
 type watchKind struct {
-	what   string // list, sweep or mail
+	what   string // list, sweep, mail or job
+	job    string // confirm or prune
 	maxAge time.Duration
 }
 
 func readWatchKind(m *strict.Map, r *Rule) Kind {
-	k := &watchKind{what: m.Enum("what", "list", "sweep", "mail")}
+	k := &watchKind{what: m.Enum("what", "list", "sweep", "mail", "job")}
 	if k.what == "list" {
 		wrongSubject(m, r, inventory.KindFeed)
 		return k
 	}
 	wrongSubject(m, r, inventory.KindOrganisation)
+	if k.what == "job" {
+		k.job = m.Enum("job", "confirm", "prune")
+	}
 	k.maxAge = m.Duration("max_age", time.Minute, 90*24*time.Hour)
 	return k
 }
@@ -39,6 +43,8 @@ func (k *watchKind) Judge(v *View, d *Duty) Line {
 		return day.Constant(v.in.Of(k.sweep(v, d)))
 	case "mail":
 		return day.Constant(v.in.Of(k.mail(v, d)))
+	case "job":
+		return day.Constant(v.in.Of(k.jobRan(v, d)))
 	}
 	f, ok := v.Feeds.Get(d.Subject.ID)
 	if !ok {
@@ -88,11 +94,33 @@ func (k *watchKind) mail(v *View, d *Duty) Verdict {
 	return Verdict{Standing: InOrder, State: MailMoves}
 }
 
+// jobRan: what never ran has as long as the rule gives, from the day on which
+// the watch began.
+func (k *watchKind) jobRan(v *View, d *Duty) Verdict {
+	ran, since := v.Pulse.Ran[k.job], v.Pulse.Since
+	if since.IsZero() {
+		since = v.Ask.Now
+	}
+	if ran.After(since) {
+		since = ran
+	}
+	if v.Ask.Now.Sub(since) <= k.maxAge {
+		return Verdict{Standing: InOrder, State: JobRan}
+	}
+	state := JobLate
+	if ran.IsZero() {
+		state = JobNever
+	}
+	return Verdict{Standing: OutOfOrder, State: state, Step: Step{Do: CheckService, Instance: d.Subject, Owner: d.Rule.Owner}}
+}
+
 // Why implements Kind.
 func (k *watchKind) Why(v *View, d *Duty, on day.Day) []Reason {
 	switch k.what {
 	case "sweep":
 		return []Reason{Because("sweep-at", "instant", instant(v.Pulse.Swept), "limit", k.maxAge.String())}
+	case "job":
+		return []Reason{Because("job-at", "job", k.job, "instant", instant(v.Pulse.Ran[k.job]), "limit", k.maxAge.String())}
 	case "mail":
 		return []Reason{Because("mail-since", "instant", instant(v.Pulse.OldestMail), "limit", k.maxAge.String())}
 	}

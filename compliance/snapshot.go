@@ -25,6 +25,9 @@ type Pulse struct {
 	Swept       time.Time // end of the last sweep that was stored
 	OldestMail  time.Time // when the oldest unsent mail was queued
 	MailAccepts time.Time // when a mail server last took a mail
+	Since       time.Time // when the watch began
+	// Ran says when each scheduled job last ended well, by its name.
+	Ran map[string]time.Time
 }
 
 // Site finds a site, or a nameless one in UTC where the record is missing.

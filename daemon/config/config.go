@@ -23,18 +23,18 @@ const (
 
 // Config is what the daemon runs with.
 type Config struct {
-	File     string   // where it was read from; empty for the defaults
-	Database string   // path of a SQLite file, or postgres://USER@HOST:PORT/NAME
+	File     string // where it was read from; empty for the defaults
+	Database string // path of a SQLite file, or postgres://USER@HOST:PORT/NAME
 	// DatabasePasswordFile holds the password of a PostgreSQL server, which
 	// never stands in an address; empty: none.
 	DatabasePasswordFile string
-	Rules    []string // folders of rule packs
-	Shipped  bool     // read the packs that come with the program too
-	Holidays string   // path of holiday data; empty: those that are built in
-	Sweep    string   // cron expression with a zone of its own
-	Zone     string   // of the sweep's times
-	Listen   string   // host:port of the page; loopback only
-	Mail     Mail
+	Rules                []string // folders of rule packs
+	Shipped              bool     // read the packs that come with the program too
+	Holidays             string   // path of holiday data; empty: those that are built in
+	Sweep                string   // cron expression with a zone of its own
+	Zone                 string   // of the sweep's times
+	Listen               string   // host:port of the page; loopback only
+	Mail                 Mail
 }
 
 // Mail says how mail leaves the house.

@@ -101,5 +101,6 @@ func pulse(ctx context.Context, tx bun.IDB) (last inventory.ID, p compliance.Pul
 		return last, p, fmt.Errorf("read the outbox's age: %w", classified(err))
 	}
 	p.OldestMail, p.MailAccepts = instant(oldest), instant(accepted)
-	return last, p, nil
+	p.Since, p.Ran, err = jobsRan(ctx, tx)
+	return last, p, err
 }

@@ -41,6 +41,7 @@ var reasons = map[compliance.Code]string{
 	"list-confirmed":    "The list of {topic} was last confirmed: {day}; last good day: {until}.",
 
 	"sweep-at":   "Last sweep: {instant}; longest allowed: {limit}.",
+	"job-at":     "The job {job} last ended well: {instant}; longest allowed: {limit}.",
 	"mail-since": "Oldest mail not yet taken: {instant}; longest allowed: {limit}.",
 
 	"jurisdiction-is":      "The site stands under the law of {jurisdiction}.",

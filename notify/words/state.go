@@ -47,6 +47,9 @@ var states = map[c.Code]string{
 	c.SweepFresh: "the watch has swept in time",
 	c.SweepLate:  "the watch has not swept for too long: nothing here is known to be so still",
 	c.SweepNever: "the watch has never swept",
+	c.JobRan:     "the job has run in time",
+	c.JobLate:    "the job has not run for too long",
+	c.JobNever:   "the job has never run",
 	c.MailMoves:  "mail moves",
 	c.MailStuck:  "mail has been waiting for too long: people are not being told",
 

@@ -1,0 +1,258 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/uptrace/bun"
+
+	"antidotary/inventory"
+)
+
+// RunState is where one run of a job stands.
+//
+//	running --work done--> done
+//	   ^  |----error-----> failed --after a while--+
+//	   +--- its lease ran out, or it may be tried -+
+type RunState string
+
+// The states. A run that failed, or whose daemon died, is taken up again
+// until the next slot comes.
+const (
+	RunRunning RunState = "running"
+	RunDone    RunState = "done"
+	RunFailed  RunState = "failed"
+)
+
+// Run is one time at which a job was due, and what became of it.
+type Run struct {
+	ID       inventory.ID
+	Job      string
+	Slot     time.Time // when it was due
+	State    RunState
+	Worker   string // which daemon took it
+	Token    inventory.ID
+	Attempts int
+	Missed   int       // earlier slots, missed while nobody ran, that this run stands for
+	Started  time.Time // the last attempt
+	Finished time.Time // zero while it is not done
+	Problem  string    // of the last attempt that failed
+}
+
+// Late is how long after its slot the run was done or, while it is not, began.
+func (r Run) Late() time.Duration { return r.Started.Sub(r.Slot) }
+
+// Due says which slot of a job is due at an instant, given the last one that
+// was taken (zero: none ever), and how many before it were missed. The zero
+// time says that none is.
+type Due func(last, now time.Time) (slot time.Time, missed int)
+
+type jobRunRow struct {
+	bun.BaseModel `bun:"table:job_run"`
+	ID            key    `bun:"id,pk"`
+	Job           string `bun:"job"`
+	Slot          int64  `bun:"slot"`
+	State         string `bun:"state"`
+	Worker        string `bun:"worker"`
+	Token         key    `bun:"token"`
+	LeaseUntil    *int64 `bun:"lease_until"`
+	Attempts      int    `bun:"attempts"`
+	Missed        int    `bun:"missed"`
+	Started       int64  `bun:"started"`
+	Finished      *int64 `bun:"finished"`
+	Problem       string `bun:"problem"`
+}
+
+func (r *jobRunRow) run() Run {
+	out := Run{ID: inventory.ID(r.ID), Job: r.Job, Slot: instant(r.Slot), State: RunState(r.State), Worker: r.Worker, Token: inventory.ID(r.Token),
+		Attempts: r.Attempts, Missed: r.Missed, Started: instant(r.Started), Problem: r.Problem}
+	if r.Finished != nil {
+		out.Finished = instant(*r.Finished)
+	}
+	return out
+}
+
+// SlotClaim says who takes which slot, and for how long at most.
+type SlotClaim struct {
+	Job    string
+	Worker string
+	Lease  time.Duration
+	Due    Due
+}
+
+// ClaimSlot takes the slot that is due, for one daemon alone: it is unique for
+// the job, and while another daemon's run of the job lives, nothing is taken.
+// What comes due meanwhile is not lost: it is due when that run ends. A run
+// that failed or whose lease ran out is taken up again. false: nothing is due.
+func (s *Store) ClaimSlot(ctx context.Context, c SlotClaim) (run Run, claimed bool, err error) {
+	if due, err := s.slotDue(ctx, c); err != nil || !due {
+		return run, false, err
+	}
+	token := key(inventory.NewID())
+	err = s.write(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) error {
+		if err := s.alone(ctx, tx); err != nil {
+			return err
+		}
+		last, err := lastRun(ctx, tx, c.Job)
+		if err != nil {
+			return err
+		}
+		row, known := c.next(last, now)
+		if row == nil {
+			claimed = false
+			return nil
+		}
+		until := micros(now.Add(c.Lease))
+		row.State, row.Worker, row.Token, row.LeaseUntil, row.Started = string(RunRunning), c.Worker, token, &until, micros(now)
+		row.Attempts++
+		insert := tx.NewInsert().Model(row)
+		if known {
+			insert = insert.On("CONFLICT (id) DO UPDATE")
+		}
+		if _, err := insert.Exec(ctx); err != nil {
+			return fmt.Errorf("claim a slot of %s: %w", c.Job, classified(err))
+		}
+		run, claimed = row.run(), true
+		return nil
+	}, func(ctx context.Context, tx bun.Tx) (bool, error) {
+		return holds(ctx, tx, `SELECT count(*) FROM job_run WHERE token = ?`, token)
+	})
+	if err != nil {
+		return Run{}, false, err
+	}
+	return run, claimed, nil
+}
+
+// slotDue looks before anything is locked: it is asked every half minute.
+func (s *Store) slotDue(ctx context.Context, c SlotClaim) (due bool, err error) {
+	err = s.read(ctx, func(ctx context.Context, tx bun.Tx) error {
+		now, err := s.now(ctx, tx)
+		if err != nil {
+			return err
+		}
+		last, err := lastRun(ctx, tx, c.Job)
+		if err != nil {
+			return err
+		}
+		row, _ := c.next(last, now)
+		due = row != nil
+		return nil
+	})
+	return due, err
+}
+
+// next gives the run to make now: a new slot, or the last one again; nil if
+// there is none.
+func (c SlotClaim) next(last *jobRunRow, now time.Time) (row *jobRunRow, known bool) {
+	if last == nil {
+		slot, _ := c.Due(time.Time{}, now)
+		return c.fresh(slot, 0), false
+	}
+	if last.LeaseUntil != nil && *last.LeaseUntil > micros(now) && last.State == string(RunRunning) {
+		return nil, false
+	}
+	if slot, missed := c.Due(instant(last.Slot), now); !slot.IsZero() {
+		if last.State != string(RunDone) { // what it stood for was never run
+			missed += 1 + last.Missed
+		}
+		return c.fresh(slot, missed), false
+	}
+	if last.State != string(RunDone) && last.LeaseUntil != nil && *last.LeaseUntil <= micros(now) {
+		return last, true
+	}
+	return nil, false
+}
+
+func (c SlotClaim) fresh(slot time.Time, missed int) *jobRunRow {
+	if slot.IsZero() {
+		return nil
+	}
+	return &jobRunRow{ID: key(inventory.NewID()), Job: c.Job, Slot: micros(slot), Missed: missed}
+}
+
+func lastRun(ctx context.Context, tx bun.IDB, job string) (*jobRunRow, error) {
+	var row jobRunRow
+	err := tx.NewSelect().Model(&row).Where("job = ?", job).Order("slot DESC").Limit(1).Scan(ctx)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("read the last run of %s: %w", job, classified(err))
+	}
+	return &row, nil
+}
+
+// FinishSlot records what became of a run. With a problem it may be taken up
+// again after a while. ErrLostClaim: its lease ran out, and another daemon has
+// it, or a later slot stands for it.
+func (s *Store) FinishSlot(ctx context.Context, run Run, problem error, again time.Duration) error {
+	return s.guarded(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) (int64, error) {
+		state, text, finished, lease := RunDone, "", any(micros(now)), any(nil)
+		if problem != nil {
+			state, text, finished, lease = RunFailed, problem.Error(), nil, micros(now.Add(again))
+		}
+		res, err := tx.ExecContext(ctx, `UPDATE job_run SET state = ?, problem = ?, finished = ?, lease_until = ? WHERE id = ? AND token = ? AND state = ?`,
+			state, keptText(text), finished, lease, key(run.ID), key(run.Token), RunRunning)
+		if err != nil {
+			return 0, fmt.Errorf("finish a run of %s: %w", run.Job, classified(err))
+		}
+		return res.RowsAffected()
+	}, func(ctx context.Context, tx bun.Tx) (bool, error) {
+		return holds(ctx, tx, `SELECT count(*) FROM job_run WHERE id = ? AND token = ? AND state <> ?`, key(run.ID), key(run.Token), RunRunning)
+	})
+}
+
+// keptText is an error's text as a database keeps it.
+func keptText(text string) string {
+	const most = 2000
+	if !keepable(text) {
+		text = fmt.Sprintf("%q", text)
+	}
+	if len(text) > most {
+		text = fmt.Sprintf("%.*s...", most, text)
+	}
+	return text
+}
+
+// Runs gives the newest runs of a job, the newest first.
+func (s *Store) Runs(ctx context.Context, job string, most int) (out []Run, err error) {
+	err = s.read(ctx, func(ctx context.Context, tx bun.Tx) error {
+		var rows []jobRunRow
+		if err := tx.NewSelect().Model(&rows).Where("job = ?", job).Order("slot DESC").Limit(int64(most)).Scan(ctx); err != nil {
+			return fmt.Errorf("read the runs of %s: %w", job, classified(err))
+		}
+		for i := range rows {
+			out = append(out, rows[i].run())
+		}
+		return nil
+	})
+	return out, err
+}
+
+// jobsRan gives when the first sweep ended, and when each last ended well.
+func jobsRan(ctx context.Context, tx bun.IDB) (since time.Time, ran map[string]time.Time, err error) {
+	var first int64
+	if err := tx.QueryRowContext(ctx, `SELECT coalesce(min(finished), 0) FROM sweep WHERE number = (SELECT min(number) FROM sweep)`).Scan(&first); err != nil {
+		return since, nil, fmt.Errorf("read when the watch began: %w", classified(err))
+	}
+	rows, err := tx.QueryContext(ctx, `SELECT job, max(finished) FROM job_run WHERE state = ? GROUP BY job`, RunDone)
+	if err != nil {
+		return since, nil, fmt.Errorf("read when the jobs ran: %w", classified(err))
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var job string
+		var at int64
+		if err := rows.Scan(&job, &at); err != nil {
+			return since, nil, fmt.Errorf("read when the jobs ran: %w", err)
+		}
+		if ran == nil {
+			ran = make(map[string]time.Time)
+		}
+		ran[job] = instant(at)
+	}
+	return instant(first), ran, rows.Err()
+}
