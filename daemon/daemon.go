@@ -10,10 +10,11 @@ import (
 	"sync"
 	"time"
 
-	"github.com/robfig/cron/v3"
-
 	"antidotary/daemon/config"
+	"antidotary/daemon/confirm"
+	"antidotary/daemon/jobs"
 	"antidotary/daemon/mailroom"
+	"antidotary/daemon/metrics"
 	"antidotary/daemon/store"
 	"antidotary/daemon/sweep"
 	"antidotary/daemon/web"
@@ -27,9 +28,17 @@ type Daemon struct {
 	store    *store.Store
 	sweeper  *sweep.Sweeper
 	room     *mailroom.Room // nil in a house without mail
-	schedule cron.Schedule
+	confirm  *confirm.Confirmer
+	runner   *jobs.Runner
+	times    times
 	shown    shown
+	metrics  *metrics.Collector
 	listener net.Listener
+
+	intervals struct {
+		mu sync.Mutex
+		of map[string]interval
+	}
 
 	work     sync.WaitGroup
 	stop     context.CancelFunc
@@ -53,15 +62,19 @@ func New(opt Options) (*Daemon, error) {
 	if err != nil {
 		return nil, err
 	}
-	if d.schedule, err = config.ParseSchedule(opt.Config.Sweep, opt.Config.Zone); err != nil {
+	if d.times, err = timesOf(opt.Config); err != nil {
 		return nil, err
 	}
 	if d.store, err = opt.open(context.Background()); err != nil {
 		return nil, err
 	}
 	d.closers = append(d.closers, closer{"database", func(context.Context) error { return d.store.Close() }})
+	d.runner = &jobs.Runner{Slots: d.store, Worker: worker(), Log: d.log, Ran: d.ran}
+	d.metrics = metrics.New()
 	from := notify.From{Name: opt.Config.Mail.FromName, Address: opt.Config.Mail.From}
 	d.sweeper = &sweep.Sweeper{Store: d.store, Book: book, Clock: opt.Clock, Engine: Engine, Sender: from}
+	d.confirm = &confirm.Confirmer{Store: d.store, Book: book, Clock: opt.Clock, Sender: from, Jobs: jobNames,
+		Next: func(after time.Time) time.Time { return d.times.confirm.NextIn(after, d.zones()...) }}
 	if opt.Config.Mail.Mode == config.MailSMTP {
 		sender, err := opt.sender()
 		if err != nil {
@@ -79,18 +92,21 @@ func (d *Daemon) Start(ctx context.Context) error {
 	if d.listener, err = net.Listen("tcp", d.opt.Config.Listen); err != nil {
 		return errors.Join(fmt.Errorf("listen for the page: %w", err), d.Stop(ctx))
 	}
-	server := &http.Server{Handler: web.Handler(&d.shown), ReadHeaderTimeout: 10 * time.Second, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn)}
+	server := &http.Server{Handler: web.Handler(&d.shown, d.metrics.Handler()), ReadHeaderTimeout: 10 * time.Second, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn)}
 	d.work.Go(func() {
 		if err := server.Serve(d.listener); !errors.Is(err, http.ErrServerClosed) {
 			d.log.Error("page stopped", "error", err)
 		}
 	})
 	d.closers = append(d.closers, closer{"page", server.Shutdown})
-	if err := d.Sweep(ctx); err != nil {
+	if err := d.first(ctx); err != nil {
 		return errors.Join(err, d.Stop(ctx))
 	}
 	run, cancel := context.WithCancel(context.WithoutCancel(ctx))
 	d.stop = cancel
+	for _, job := range d.jobs() {
+		d.work.Go(func() { d.runner.Loop(run, job) })
+	}
 	d.work.Go(func() { d.loop(run) })
 	return nil
 }
@@ -125,31 +141,6 @@ func (d *Daemon) deliver(ctx context.Context) {
 	}
 	if _, err := d.room.Round(ctx); err != nil {
 		d.log.Error("mail does not move", "error", err)
-	}
-}
-
-// wake is the longest the loop sleeps: wall time may jump (a laptop that was
-// shut), and a timer does not see that.
-const wake = 30 * time.Second
-
-func (d *Daemon) loop(ctx context.Context) {
-	next := d.schedule.Next(d.opt.Clock())
-	timer := time.NewTicker(wake)
-	defer timer.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return
-		case <-timer.C:
-		}
-		if now := d.opt.Clock(); !now.Before(next) {
-			next = d.schedule.Next(now)
-			if err := d.Sweep(ctx); err != nil {
-				d.log.Error("sweep failed", "error", err)
-			}
-			continue
-		}
-		d.deliver(ctx)
 	}
 }
 

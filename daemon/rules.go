@@ -66,17 +66,11 @@ func CheckConfig(opt Options) (string, error) {
 	if opt.Config.Mail.Mode == config.MailNone {
 		b.WriteString("No mail is sent: nobody is being told.\n")
 	}
-	schedule, err := config.ParseSchedule(opt.Config.Sweep, opt.Config.Zone)
+	opt.settle()
+	times, err := timesOf(opt.Config)
 	if err != nil {
 		return "", err
 	}
-	opt.settle()
-	next := opt.Clock()
-	b.WriteString("The next sweeps:")
-	for range 3 {
-		next = schedule.Next(next)
-		b.WriteString(" " + next.Format("Mon 2 Jan 2006 15:04 MST") + ";")
-	}
-	b.WriteString("\n")
+	times.describe(&b, opt.Clock())
 	return b.String(), nil
 }

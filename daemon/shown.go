@@ -5,7 +5,9 @@ import (
 	"strings"
 	"sync"
 
+	"antidotary/compliance"
 	"antidotary/daemon/answer"
+	"antidotary/daemon/store"
 	"antidotary/daemon/sweep"
 	"antidotary/daemon/web"
 	"antidotary/notify/mailbox"
@@ -16,15 +18,32 @@ import (
 type shown struct {
 	mu    sync.Mutex
 	check *answer.Check
+	at    store.Guard      // of the records that were judged
 	box   *mailbox.Mailbox // nil outside the demo
 }
 
+// swept shows what a sweep of this daemon found.
 func (s *shown) swept(r *sweep.Result) {
 	c := answer.NewCheck(r.Report)
 	c.NobodyTold = c.NobodyTold || r.Outcome.NobodyTold
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.check = c
+}
+
+// judged shows what is so at a guard, whoever changed it.
+func (s *shown) judged(r *compliance.Report, at store.Guard, nobodyTold bool) {
+	c := answer.NewCheck(r)
+	c.NobodyTold = c.NobodyTold || nobodyTold
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.check, s.at = c, at
+}
+
+func (s *shown) isAt(at store.Guard) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.check != nil && s.at == at
 }
 
 // Check implements web.Source.

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"antidotary/compliance/strict"
+	"antidotary/daemon/schedule"
 )
 
 // MailMode says how mail leaves the house.
@@ -31,8 +32,11 @@ type Config struct {
 	Rules                []string // folders of rule packs
 	Shipped              bool     // read the packs that come with the program too
 	Holidays             string   // path of holiday data; empty: those that are built in
-	Sweep                string   // cron expression with a zone of its own
-	Zone                 string   // of the sweep's times
+	Sweep                string   // when to judge and tell: five fields (package schedule)
+	Confirm              string   // when to prove that the watch is alive
+	Prune                string   // when to remove what need not be kept
+	Zone                 string   // of these times; empty: each site's own
+	KeepMail             int      // days for which sent mails are kept
 	Listen               string   // host:port of the page; loopback only
 	Mail                 Mail
 }
@@ -53,7 +57,7 @@ type Mail struct {
 
 // Default gives the configuration of an empty file.
 func Default() Config {
-	return Config{Database: "antidotary.db", Shipped: true, Sweep: "30 5 * * *", Zone: "UTC",
+	return Config{Database: "antidotary.db", Shipped: true, Sweep: "30 5 * * *", Confirm: "0 6 * * 1", Prune: "30 3 * * 0", KeepMail: 400,
 		Listen: "127.0.0.1:8732", Mail: Mail{Mode: MailNone}}
 }
 
@@ -85,16 +89,7 @@ func Parse(file string, data []byte) (Config, error) {
 	if h := m.OptString("holidays"); h != "" {
 		c.Holidays = c.path(h)
 	}
-	c.Sweep = or(m.OptString("sweep"), c.Sweep)
-	c.Zone = or(m.OptString("zone"), c.Zone)
-	if _, err := time.LoadLocation(c.Zone); err != nil || c.Zone == "Local" {
-		m.Fail("zone", "%q is not an IANA time zone such as Europe/London", c.Zone)
-	}
-	if m.Has("sweep") {
-		if _, err := ParseSchedule(c.Sweep, c.Zone); err != nil {
-			m.Fail("sweep", "%v", err)
-		}
-	}
+	c.readTimes(m)
 	c.Listen = or(m.OptString("listen"), c.Listen)
 	if err := loopback(c.Listen); err != nil {
 		m.Fail("listen", "%v", err)
@@ -103,6 +98,22 @@ func Parse(file string, data []byte) (Config, error) {
 		c.Mail = readMail(mm, &c)
 	}
 	return c, doc.Err()
+}
+
+func (c *Config) readTimes(m *strict.Map) {
+	for name, at := range map[string]*string{"sweep": &c.Sweep, "confirm": &c.Confirm, "prune": &c.Prune} {
+		if m.Has(name) {
+			*at = m.OptString(name)
+			if _, err := schedule.Parse(*at); err != nil {
+				m.Fail(name, "%v", err)
+			}
+		}
+	}
+	c.Zone = or(m.OptString("zone"), c.Zone)
+	if _, err := time.LoadLocation(c.Zone); err != nil || c.Zone == "Local" {
+		m.Fail("zone", "%q is not an IANA time zone such as Europe/London; left out, each site's own counts", c.Zone)
+	}
+	c.KeepMail = m.OptInt("keep_mail", c.KeepMail, 30, 36500)
 }
 
 func (c *Config) readDatabase(m *strict.Map) {
@@ -180,8 +191,11 @@ func (c Config) Print() string {
 	if c.Holidays != "" {
 		line("holidays: %q", c.Holidays)
 	}
-	line("sweep: %q", c.Sweep)
-	line("zone: %q", c.Zone)
+	line("sweep: %q\nconfirm: %q\nprune: %q", c.Sweep, c.Confirm, c.Prune)
+	if c.Zone != "" {
+		line("zone: %q", c.Zone)
+	}
+	line("keep_mail: %d", c.KeepMail)
 	line("listen: %q", c.Listen)
 	line("mail:")
 	line("  mode: %s", c.Mail.Mode)

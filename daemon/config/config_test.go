@@ -3,54 +3,11 @@ package config
 import (
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
-)
 
-// TestParseSchedule: what the library's parser panics on, or takes and never
-// runs, or runs every second, is refused (robfig/cron issues 470 and 554; the
-// rest was measured).
-func TestParseSchedule(t *testing.T) {
-	for expr, want := range map[string]string{
-		"30 5 * * *":        "",
-		"0 8 * * 1-5":       "",
-		"TZ=0":              "zone",
-		"TZ=":               "zone",
-		"CRON_TZ=UTC":       "zone",
-		"0 8 * * 0":         "", // Sunday
-		"0 8 * * SUN":       "",
-		"0 8 * * 7":         "above maximum (6)", // Sunday in other programs
-		"0 0 29 2 *":        "",                  // in leap years
-		"*/15 * * * *":      "",
-		"TZ=UTC 30 5 * * *": "zone",
-		"@every 1s":         "five fields",
-		"0 0 31 4 *":        "never comes",
-		"*/0 * * * *":       "five fields",
-		"5-1 * * * *":       "five fields",
-		"0 24 * * *":        "five fields",
-		"@every -1h":        "five fields",
-		"@every 0s":         "five fields",
-		"@daily":            "five fields",
-		"0 0 30 2 *":        "never comes",
-		"":                  "five fields",
-		"61 5 * * *":        "five fields",
-		"* * * * * * *":     "five fields",
-	} {
-		s, err := ParseSchedule(expr, "Europe/London")
-		switch {
-		case want == "" && err != nil:
-			t.Errorf("%q: %v", expr, err)
-		case want != "" && (err == nil || !strings.Contains(err.Error(), want)):
-			t.Errorf("%q: %v; want %q in it", expr, err, want)
-		case want == "" && !s.Next(time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)).After(time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)):
-			t.Errorf("%q has no next time", expr)
-		}
-	}
-	if _, err := ParseSchedule("30 5 * * *", "Europe/Nowhere"); err == nil {
-		t.Error("a zone that is none was taken")
-	}
-}
+	"antidotary/daemon/schedule"
+)
 
 // TestPrintedReadsBack: what config print writes is a configuration, the same
 // one.
@@ -75,14 +32,18 @@ func TestPrintedReadsBack(t *testing.T) {
 // TestMistakes are told with their place and what is allowed.
 func TestMistakes(t *testing.T) {
 	for text, want := range map[string]string{
-		"format: 1\nlisten: 0.0.0.0:80":   "a.yaml:2:9",
-		"format: 1\nlisten: nonsense":     "host:port",
-		"format: 1\nzone: Local":          "IANA",
-		"format: 1\nsweep: '0 0 30 2 *'":  "never comes",
-		"format: 1\nmial: {}":             "mail",
-		"format: 1\nmail: {mode: pigeon}": "smtp",
-		"format: 1\nmail: {mode: smtp}":   "host",
-		"format: 2":                       "format",
+		"format: 1\nlisten: 0.0.0.0:80":                  "a.yaml:2:9",
+		"format: 1\nlisten: nonsense":                    "host:port",
+		"format: 1\nzone: Local":                         "IANA",
+		"format: 1\nsweep: '0 0 30 2 *'":                 "never comes",
+		"format: 1\nmial: {}":                            "mail",
+		"format: 1\nkeep_mail: 3":                        "30",
+		"format: 1\nconfirm: '@daily'":                   "five fields",
+		"format: 1\ndatabase: 'postgres://u:secret@h/d'": "database_password_file",
+		"format: 1\ndatabase: 'postgres://h'":            "postgres://USER@HOST",
+		"format: 1\nmail: {mode: pigeon}":                "smtp",
+		"format: 1\nmail: {mode: smtp}":                  "host",
+		"format: 2":                                      "format",
 		"format: 1\nmail: {mode: smtp, host: a, from: b, security: none, username: c, password_file: d}": "security",
 		"format: 1\nmail: {mode: smtp, host: a, from: b, username: c}":                                   "password_file",
 	} {
@@ -90,22 +51,6 @@ func TestMistakes(t *testing.T) {
 			t.Errorf("%q: %v; want %q in it", text, err, want)
 		}
 	}
-}
-
-func FuzzParseSchedule(f *testing.F) {
-	for _, seed := range []string{"30 5 * * *", "TZ=0", "CRON_TZ=UTC", "@every 0s", "0 0 30 2 *", "*/0 * * * *", "1-0 * * * *"} {
-		f.Add(seed)
-	}
-	f.Fuzz(func(t *testing.T, expr string) {
-		s, err := ParseSchedule(expr, "Europe/London")
-		if err != nil {
-			return
-		}
-		from := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
-		if next := s.Next(from); next.IsZero() || next.Sub(from) < 0 {
-			t.Fatalf("%q was taken, and its next time is %s", expr, next)
-		}
-	})
 }
 
 // Whatever the file holds, the error is one that a person can act on; what is
@@ -126,8 +71,10 @@ func FuzzParse(f *testing.F) {
 		if err := loopback(one.Listen); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := ParseSchedule(one.Sweep, one.Zone); err != nil {
-			t.Fatal(err)
+		for _, at := range []string{one.Sweep, one.Confirm, one.Prune} {
+			if _, err := schedule.Parse(at); err != nil {
+				t.Fatal(err)
+			}
 		}
 		two, err := Parse("/house/a.yaml", []byte(one.Print()))
 		if err != nil {

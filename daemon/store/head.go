@@ -86,6 +86,29 @@ func (s *Store) Read(ctx context.Context) (*View, error) {
 	return v, err
 }
 
+// Guard reads where the records and sweeps stand, and nothing of them.
+func (s *Store) Guard(ctx context.Context) (g Guard, err error) {
+	err = s.read(ctx, func(ctx context.Context, tx bun.Tx) (err error) {
+		if g.Head, err = head(ctx, tx); err != nil {
+			return err
+		}
+		g.LastSweep, _, err = pulse(ctx, tx)
+		return err
+	})
+	return g, err
+}
+
+// OldestMail gives when the oldest mail that waits was queued; zero if none
+// waits.
+func (s *Store) OldestMail(ctx context.Context) (at time.Time, err error) {
+	err = s.read(ctx, func(ctx context.Context, tx bun.Tx) (err error) {
+		_, p, err := pulse(ctx, tx)
+		at = p.OldestMail
+		return err
+	})
+	return at, err
+}
+
 // Snapshot reads the records alone, with the head of the journal that they
 // are a function of.
 func (s *Store) Snapshot(ctx context.Context) (records *compliance.Snapshot, at Head, err error) {

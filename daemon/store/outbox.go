@@ -129,13 +129,17 @@ type outboxRow struct {
 func (s *Store) saveMails(ctx context.Context, tx bun.Tx, mails []Mail, now time.Time) error {
 	rows := make([]outboxRow, len(mails))
 	for i, m := range mails {
-		rows[i] = outboxRow{ID: key(m.ID), Kind: m.Kind, Recipient: key(m.Recipient), Address: m.Address, LocalDay: m.LocalDay, Subject: m.Subject,
-			MessageID: m.MessageID, Bytes: m.Bytes, QueuedAt: micros(now), State: string(MailQueued), NextAttempt: micros(now)}
+		rows[i] = queuedRow(m, now)
 	}
 	if err := insertAll(ctx, tx, s.dialect, rows); err != nil {
 		return fmt.Errorf("queue mails: %w", err)
 	}
 	return nil
+}
+
+func queuedRow(m Mail, now time.Time) outboxRow {
+	return outboxRow{ID: key(m.ID), Kind: m.Kind, Recipient: key(m.Recipient), Address: m.Address, LocalDay: m.LocalDay, Subject: m.Subject,
+		MessageID: m.MessageID, Bytes: m.Bytes, QueuedAt: micros(now), State: string(MailQueued), NextAttempt: micros(now)}
 }
 
 // Claim takes at most n mails that are due, oldest first, under a lease.

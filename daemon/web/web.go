@@ -37,7 +37,7 @@ var pages = template.Must(template.New("").Funcs(template.FuncMap{
 }).ParseFS(files, "page.html", "mail.html"))
 
 // Handler serves the pages.
-func Handler(source Source) http.Handler {
+func Handler(source Source, metrics http.Handler) http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) {
 		render(w, "page.html", page{Check: source.Check(), Mails: source.Mails()})
@@ -63,6 +63,7 @@ func Handler(source Source) http.Handler {
 	mux.HandleFunc("GET /style.css", func(w http.ResponseWriter, r *http.Request) {
 		http.ServeFileFS(w, r, files, "style.css")
 	})
+	mux.Handle("GET /metrics", metrics)
 	return guard(mux)
 }
 

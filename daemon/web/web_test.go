@@ -58,7 +58,7 @@ func TestPages(t *testing.T) {
 				r.Host = c.host
 			}
 			w := httptest.NewRecorder()
-			Handler(c.source).ServeHTTP(w, r)
+			Handler(c.source, http.NotFoundHandler()).ServeHTTP(w, r)
 			body := w.Body.String()
 			if w.Code != c.code {
 				t.Errorf("code %d, want %d", w.Code, c.code)
