@@ -15,7 +15,7 @@ import (
 // service runs.
 type watchKind struct {
 	what   string // list, sweep, mail or job
-	job    string // confirm or prune
+	job    string // JobConfirm or JobPrune
 	maxAge time.Duration
 }
 
@@ -27,7 +27,7 @@ func readWatchKind(m *strict.Map, r *Rule) Kind {
 	}
 	wrongSubject(m, r, inventory.KindOrganisation)
 	if k.what == "job" {
-		k.job = m.Enum("job", "confirm", "prune")
+		k.job = m.Enum("job", JobConfirm, JobPrune)
 	}
 	k.maxAge = m.Duration("max_age", time.Minute, 90*24*time.Hour)
 	return k
@@ -97,7 +97,7 @@ func (k *watchKind) mail(v *View, d *Duty) Verdict {
 // jobRan: what never ran has as long as the rule gives, from the day on which
 // the watch began.
 func (k *watchKind) jobRan(v *View, d *Duty) Verdict {
-	ran, since := v.Pulse.Ran[k.job], v.Pulse.Since
+	ran, since := v.Pulse.Ran(k.job), v.Pulse.Since
 	if since.IsZero() {
 		since = v.Ask.Now
 	}
@@ -120,7 +120,7 @@ func (k *watchKind) Why(v *View, d *Duty, on day.Day) []Reason {
 	case "sweep":
 		return []Reason{Because("sweep-at", "instant", instant(v.Pulse.Swept), "limit", k.maxAge.String())}
 	case "job":
-		return []Reason{Because("job-at", "job", k.job, "instant", instant(v.Pulse.Ran[k.job]), "limit", k.maxAge.String())}
+		return []Reason{Because("job-at", "job", k.job, "instant", instant(v.Pulse.Ran(k.job)), "limit", k.maxAge.String())}
 	case "mail":
 		return []Reason{Because("mail-since", "instant", instant(v.Pulse.OldestMail), "limit", k.maxAge.String())}
 	}

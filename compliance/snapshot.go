@@ -20,14 +20,28 @@ type Snapshot struct {
 	Pulse       Pulse
 }
 
+// The jobs whose runs are watched.
+const (
+	JobConfirm = "confirm"
+	JobPrune   = "prune"
+)
+
+// Ran gives when a job last ended well.
+func (p *Pulse) Ran(job string) time.Time {
+	if job == JobConfirm {
+		return p.Confirmed
+	}
+	return p.Pruned
+}
+
 // Pulse is what is known of the watch itself. Zero instants mean never.
 type Pulse struct {
 	Swept       time.Time // end of the last sweep that was stored
 	OldestMail  time.Time // when the oldest unsent mail was queued
 	MailAccepts time.Time // when a mail server last took a mail
 	Since       time.Time // when the watch began
-	// Ran says when each scheduled job last ended well, by its name.
-	Ran map[string]time.Time
+	Confirmed   time.Time // when the watch last proved that it is alive and whole
+	Pruned      time.Time // when what need not be kept was last removed
 }
 
 // Site finds a site, or a nameless one in UTC where the record is missing.

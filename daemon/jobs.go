@@ -19,8 +19,8 @@ import (
 // one, so every daemon looks for some each half minute.
 const (
 	jobSweep   = "sweep"
-	jobConfirm = "confirm"
-	jobPrune   = "prune"
+	jobConfirm = compliance.JobConfirm
+	jobPrune   = compliance.JobPrune
 )
 
 var jobNames = []string{jobSweep, jobConfirm, jobPrune}

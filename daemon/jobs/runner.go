@@ -53,8 +53,8 @@ func At(spec schedule.Spec, zones func() []*time.Location) store.Due {
 // a daemon that starts, because rules and settings may have changed.
 func AtOnce(scheduled store.Due) store.Due {
 	return func(last, now time.Time) (time.Time, int) {
-		if !last.Before(now) { // a clock was set back: the slot after the last
-			return last.Add(time.Microsecond), 0
+		if !last.Before(now) { // it ran within this very instant
+			return now.Add(time.Microsecond), 0
 		}
 		slot, missed := scheduled(last, now)
 		if slot.IsZero() || slot.Equal(now) {

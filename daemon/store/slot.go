@@ -9,6 +9,7 @@ import (
 
 	"github.com/uptrace/bun"
 
+	"antidotary/compliance"
 	"antidotary/inventory"
 )
 
@@ -96,7 +97,7 @@ func (s *Store) ClaimSlot(ctx context.Context, c SlotClaim) (run Run, claimed bo
 		if err := s.alone(ctx, tx); err != nil {
 			return err
 		}
-		last, err := lastRun(ctx, tx, c.Job)
+		last, err := lastRun(ctx, tx, c.Job, now)
 		if err != nil {
 			return err
 		}
@@ -133,7 +134,7 @@ func (s *Store) slotDue(ctx context.Context, c SlotClaim) (due bool, err error) 
 		if err != nil {
 			return err
 		}
-		last, err := lastRun(ctx, tx, c.Job)
+		last, err := lastRun(ctx, tx, c.Job, now)
 		if err != nil {
 			return err
 		}
@@ -151,7 +152,7 @@ func (c SlotClaim) next(last *jobRunRow, now time.Time) (row *jobRunRow, known b
 		slot, _ := c.Due(time.Time{}, now)
 		return c.fresh(slot, 0), false
 	}
-	if last.LeaseUntil != nil && *last.LeaseUntil > micros(now) && last.State == string(RunRunning) {
+	if last.State == string(RunRunning) && c.holds(last.LeaseUntil, now) {
 		return nil, false
 	}
 	if slot, missed := c.Due(instant(last.Slot), now); !slot.IsZero() {
@@ -160,11 +161,20 @@ func (c SlotClaim) next(last *jobRunRow, now time.Time) (row *jobRunRow, known b
 		}
 		return c.fresh(slot, missed), false
 	}
-	if last.State != string(RunDone) && last.LeaseUntil != nil && *last.LeaseUntil <= micros(now) {
+	if last.State != string(RunDone) && !c.holds(last.LeaseUntil, now) {
 		return last, true
 	}
 	return nil, false
 }
+
+// holds says whether a lease, or the wait after a failure, goes on. One that
+// ends later than any that begins now was given by a clock that was wrong.
+func (c SlotClaim) holds(until *int64, now time.Time) bool {
+	return until != nil && *until > micros(now) && *until <= micros(now.Add(max(c.Lease, longestWait)))
+}
+
+// longestWait is more than any failure waits for its next attempt.
+const longestWait = time.Hour
 
 func (c SlotClaim) fresh(slot time.Time, missed int) *jobRunRow {
 	if slot.IsZero() {
@@ -173,9 +183,12 @@ func (c SlotClaim) fresh(slot time.Time, missed int) *jobRunRow {
 	return &jobRunRow{ID: key(inventory.NewID()), Job: c.Job, Slot: micros(slot), Missed: missed}
 }
 
-func lastRun(ctx context.Context, tx bun.IDB, job string) (*jobRunRow, error) {
+// lastRun gives the newest run up to an instant. Later ones are there where a
+// clock was wrong and has been set back: had they counted, nothing would be
+// due until that day.
+func lastRun(ctx context.Context, tx bun.IDB, job string, now time.Time) (*jobRunRow, error) {
 	var row jobRunRow
-	err := tx.NewSelect().Model(&row).Where("job = ?", job).Order("slot DESC").Limit(1).Scan(ctx)
+	err := tx.NewSelect().Model(&row).Where("job = ?", job).Where("slot <= ?", micros(now)).Order("slot DESC").Limit(1).Scan(ctx)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}
@@ -232,27 +245,15 @@ func (s *Store) Runs(ctx context.Context, job string, most int) (out []Run, err 
 	return out, err
 }
 
-// jobsRan gives when the first sweep ended, and when each last ended well.
-func jobsRan(ctx context.Context, tx bun.IDB) (since time.Time, ran map[string]time.Time, err error) {
-	var first int64
-	if err := tx.QueryRowContext(ctx, `SELECT coalesce(min(finished), 0) FROM sweep WHERE number = (SELECT min(number) FROM sweep)`).Scan(&first); err != nil {
-		return since, nil, fmt.Errorf("read when the watch began: %w", classified(err))
-	}
-	rows, err := tx.QueryContext(ctx, `SELECT job, max(finished) FROM job_run WHERE state = ? GROUP BY job`, RunDone)
+// jobsRan says when the first sweep ended, and when each job last ended well.
+func jobsRan(ctx context.Context, tx bun.IDB, p *compliance.Pulse) error {
+	var first, confirmed, pruned int64
+	err := tx.QueryRowContext(ctx, `SELECT coalesce((SELECT min(finished) FROM sweep WHERE number = (SELECT min(number) FROM sweep)), 0),
+		coalesce((SELECT max(finished) FROM job_run WHERE job = ? AND state = ?), 0), coalesce((SELECT max(finished) FROM job_run WHERE job = ? AND state = ?), 0)`,
+		compliance.JobConfirm, RunDone, compliance.JobPrune, RunDone).Scan(&first, &confirmed, &pruned)
 	if err != nil {
-		return since, nil, fmt.Errorf("read when the jobs ran: %w", classified(err))
+		return fmt.Errorf("read when the jobs ran: %w", classified(err))
 	}
-	defer rows.Close()
-	for rows.Next() {
-		var job string
-		var at int64
-		if err := rows.Scan(&job, &at); err != nil {
-			return since, nil, fmt.Errorf("read when the jobs ran: %w", err)
-		}
-		if ran == nil {
-			ran = make(map[string]time.Time)
-		}
-		ran[job] = instant(at)
-	}
-	return instant(first), ran, rows.Err()
+	p.Since, p.Confirmed, p.Pruned = instant(first), instant(confirmed), instant(pruned)
+	return nil
 }

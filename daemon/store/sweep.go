@@ -101,6 +101,5 @@ func pulse(ctx context.Context, tx bun.IDB) (last inventory.ID, p compliance.Pul
 		return last, p, fmt.Errorf("read the outbox's age: %w", classified(err))
 	}
 	p.OldestMail, p.MailAccepts = instant(oldest), instant(accepted)
-	p.Since, p.Ran, err = jobsRan(ctx, tx)
-	return last, p, err
+	return last, p, jobsRan(ctx, tx, &p)
 }

@@ -276,7 +276,7 @@ func contractThePulse(t *testing.T, open opener) {
 		t.Errorf("before the first sweep: %+v", got)
 	}
 	queued(t, st, mailTo("a@house.example"))
-	if want := (compliance.Pulse{Swept: noon, OldestMail: noon}); pulse() != want {
+	if want := (compliance.Pulse{Swept: noon, OldestMail: noon, Since: noon}); pulse() != want {
 		t.Errorf("after a sweep: %+v, want %+v", pulse(), want)
 	}
 	*now = now.Add(time.Hour)
@@ -286,7 +286,7 @@ func contractThePulse(t *testing.T, open opener) {
 	if err := st.Finish(t.Context(), c[0].ID, c[0].Token, Outcome{State: MailSent}); err != nil {
 		t.Fatal(err)
 	}
-	if want := (compliance.Pulse{Swept: noon.Add(time.Hour), OldestMail: noon.Add(time.Hour), MailAccepts: *now}); pulse() != want {
+	if want := (compliance.Pulse{Swept: noon.Add(time.Hour), OldestMail: noon.Add(time.Hour), MailAccepts: *now, Since: noon}); pulse() != want {
 		t.Errorf("after a mail was taken: %+v, want %+v", pulse(), want)
 	}
 	if err := st.Finish(t.Context(), c[1].ID, c[1].Token, Outcome{State: MailDead}); err != nil {
