@@ -13,6 +13,7 @@ import (
 	"antidotary/daemon/jobs"
 	"antidotary/daemon/schedule"
 	"antidotary/daemon/store"
+	"antidotary/inventory/day"
 )
 
 // The jobs of the schedule. Delivery is none of them: mails are leased one by
@@ -47,6 +48,19 @@ func timesOf(cfg config.Config) (t times, err error) {
 		}
 	}
 	return t, nil
+}
+
+// waits says whether the first sweep of the local day is still to come in a
+// zone. Where all times are of one zone nobody waits for another.
+func (t times) waits() func(zone *time.Location, now time.Time) bool {
+	if t.zone != nil {
+		return nil
+	}
+	return func(zone *time.Location, now time.Time) bool {
+		today := day.In(now, zone)
+		first := t.sweep.Next(day.StartOf(today, zone).Add(-time.Nanosecond), zone)
+		return now.Before(first) && first.Before(day.EndOf(today, zone))
+	}
 }
 
 // describe says when the jobs are due next.

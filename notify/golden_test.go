@@ -77,6 +77,9 @@ func TestDigestsGolden(t *testing.T) {
 func golden(t *testing.T, name string, m message.Mail) {
 	t.Helper()
 	for ext, got := range map[string]string{".txt": "Subject: " + m.Subject + "\n\n" + m.Text, ".html": m.HTML} {
+		if got == "" {
+			continue // a mail of text alone
+		}
 		file := filepath.Join("testdata", name+ext+".golden")
 		if *update {
 			if err := os.WriteFile(file, []byte(got), 0o644); err != nil {

@@ -19,6 +19,10 @@ type Input struct {
 	Ledger []Reminder           // what was told before
 	// Mailed says whether somebody's digest of a local day was queued already.
 	Mailed func(recipient inventory.ID, on day.Day) bool
+	// Waits says that the day's first sweep is still to come in a zone: whoever
+	// works there is told then, in the morning, not at the hour of another
+	// site. nil: nobody waits.
+	Waits func(zone *time.Location) bool
 }
 
 // Outcome is what to do.
@@ -171,7 +175,7 @@ func (p *planner) closed(f *compliance.Finding) {
 func (p *planner) digests() (out []Digest) {
 	for _, d := range p.drafts {
 		today := p.localDay(d.to)
-		if len(d.news)+len(d.ended) == 0 || p.in.Mailed(d.to.ID, today) {
+		if len(d.news)+len(d.ended) == 0 || p.in.Mailed(d.to.ID, today) || p.in.Waits != nil && p.in.Waits(p.zone(workplace(d.to))) {
 			continue
 		}
 		out = append(out, p.digest(d, today))
@@ -202,17 +206,22 @@ func mends(p *compliance.Person, today day.Day) bool {
 	return p.HasAnywhere(compliance.Head, today) || p.HasAnywhere(compliance.Administrator, today) || p.HasAnywhere(compliance.Operations, today)
 }
 
-// localDay is the person's own: that of the site where the person works, or
-// else that of the first site in which the person holds an office; UTC where
-// none is recorded.
+// localDay is the person's own, at the workplace; in UTC where none is
+// recorded.
 func (p *planner) localDay(to *compliance.Person) day.Day {
-	site := to.Site
-	for _, o := range to.Offices {
+	return day.In(p.in.Now, p.zone(workplace(to)))
+}
+
+// workplace is the site where the person works, or else the first site in
+// which the person holds an office.
+func workplace(p *compliance.Person) inventory.ID {
+	site := p.Site
+	for _, o := range p.Offices {
 		if site == (inventory.ID{}) {
 			site = o.Site
 		}
 	}
-	return day.In(p.in.Now, p.zone(site))
+	return site
 }
 
 // described puts a finding into words once, however many are told.

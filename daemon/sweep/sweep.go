@@ -34,6 +34,9 @@ type Sweeper struct {
 	Clock  func() time.Time
 	Engine string      // version of this program
 	Sender notify.From // whom mails come from
+	// Waits says that a zone's first sweep of the day is still to come at an
+	// instant; nil: nobody waits for it.
+	Waits func(zone *time.Location, now time.Time) bool
 }
 
 // Result is what a sweep found.
@@ -92,6 +95,9 @@ func (s *Sweeper) judge(view *store.View, now time.Time) *Result {
 		in.Ledger = append(in.Ledger, told.Reminder)
 	}
 	in.Mailed = func(to inventory.ID, on day.Day) bool { return view.Digests[store.DigestKey{Recipient: to, Day: on}] }
+	if s.Waits != nil && view.LastSweep != (inventory.ID{}) { // the first sweep ever tells at once
+		in.Waits = func(zone *time.Location) bool { return s.Waits(zone, now) }
+	}
 	r.Outcome = notify.Plan(in)
 	return r
 }
