@@ -41,6 +41,12 @@ type dialect struct {
 	// flush says whether an empty execution ends it.
 	copyIn func(table string, columns []string) string
 	flush  bool
+	// countOn lets sweeps be numbered after the highest number that a copy
+	// brought; empty where the database does so by itself.
+	countOn string
+	// company counts the other programs of ours that are connected; empty
+	// where a lock keeps them out.
+	company string
 	// scrub takes what was erased out of the files.
 	scrub func(ctx context.Context, db *bun.DB) error
 }
@@ -71,5 +77,8 @@ var postgresDialect = dialect{
 	clock:      "SELECT (extract(epoch FROM now()) * 1000000)::bigint",
 	copyIn:     func(table string, columns []string) string { return pq.CopyIn(table, columns...) },
 	flush:      true,
-	scrub:      rewriteJournal,
+	countOn:    `SELECT setval(pg_get_serial_sequence('sweep', 'number'), (SELECT max(number) FROM sweep))`,
+	company: `SELECT count(*) FROM pg_stat_activity
+		WHERE datname = current_database() AND application_name = 'antidotary' AND pid <> pg_backend_pid()`,
+	scrub: rewriteJournal,
 }

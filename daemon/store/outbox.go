@@ -142,10 +142,15 @@ func queuedRow(m Mail, now time.Time) outboxRow {
 		MessageID: m.MessageID, Bytes: m.Bytes, QueuedAt: micros(now), State: string(MailQueued), NextAttempt: micros(now)}
 }
 
-// Claim takes at most n mails that are due, oldest first, under a lease.
+// Claim takes at most n mails that are due, oldest first, under a lease; none
+// while a hold is in force.
 func (s *Store) Claim(ctx context.Context, n int, lease time.Duration) (claimed []Claimed, err error) {
 	token := inventory.NewID()
 	err = s.write(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) error {
+		claimed = nil
+		if _, held, err := holdIn(ctx, tx); err != nil || held {
+			return err
+		}
 		if err := s.recoverLeases(ctx, tx, now); err != nil {
 			return err
 		}

@@ -13,8 +13,10 @@ import (
 
 // kept is one kind of record as the database keeps it.
 type kept interface {
+	copying
 	load(ctx context.Context, db bun.IDB, into *compliance.Snapshot) error
 	save(ctx context.Context, db bun.IDB, rec inventory.Record) error
+	saveNew(ctx context.Context, tx bun.Tx, d dialect, recs []inventory.Record) error
 	all(from *compliance.Snapshot) iter.Seq[inventory.Record]
 }
 
@@ -118,4 +120,17 @@ func (t table[T, R]) save(ctx context.Context, db bun.IDB, rec inventory.Record)
 		return fmt.Errorf("save %s %s: %w", t.name, rec.Name(), classified(err))
 	}
 	return nil
+}
+
+// saveNew writes records of which none is there yet.
+func (t table[T, R]) saveNew(ctx context.Context, tx bun.Tx, d dialect, recs []inventory.Record) error {
+	rows := make([]R, len(recs))
+	for i, rec := range recs {
+		typed, ok := rec.(T)
+		if !ok {
+			return fmt.Errorf("save %s: it is a %T", t.name, rec)
+		}
+		rows[i] = t.row(typed)
+	}
+	return insertAll(ctx, tx, d, rows)
 }
