@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"path"
 	"slices"
 	"strings"
@@ -35,16 +36,17 @@ type Rulebook struct {
 	Rules    []*Rule
 	Hash     string // SHA-256 of names and contents of the files, in hexadecimal
 	Holidays *day.Holidays
+	// Files is what was read, so that the rules of a day can be read again:
+	// texts by name, where a name is the folder's place and the file's own.
+	Files map[string]string
 }
 
 // ReadRulebook reads every .yaml file of the given folders. All mistakes of
 // all files are told, each as file:line:column: field: what is wrong; what is
 // allowed.
 func ReadRulebook(holidays *day.Holidays, folders ...fs.FS) (*Rulebook, error) {
-	book := &Rulebook{Holidays: holidays}
-	hash := sha256.New()
-	var mistakes []error
-	for _, folder := range folders {
+	texts := make(map[string]string)
+	for i, folder := range folders {
 		files, err := fs.Glob(folder, "*.yaml")
 		if err != nil {
 			return nil, fmt.Errorf("list rule packs: %w", err)
@@ -54,14 +56,27 @@ func ReadRulebook(holidays *day.Holidays, folders ...fs.FS) (*Rulebook, error) {
 			if err != nil {
 				return nil, fmt.Errorf("read rule pack: %w", err)
 			}
-			fmt.Fprintf(hash, "%s %d\n%s\n", path.Base(file), len(data), data)
-			pack, err := ReadPack(file, data)
-			if err != nil {
-				mistakes = append(mistakes, err)
-				continue
-			}
-			book.Packs = append(book.Packs, pack)
+			texts[fmt.Sprintf("%03d/%s", i, file)] = string(data)
 		}
+	}
+	return ReadFiles(holidays, texts)
+}
+
+// ReadFiles reads a rulebook again from its Files. The hash and the rules are
+// the same if the texts are.
+func ReadFiles(holidays *day.Holidays, files map[string]string) (*Rulebook, error) {
+	book := &Rulebook{Holidays: holidays, Files: files}
+	hash := sha256.New()
+	var mistakes []error
+	for _, name := range slices.Sorted(maps.Keys(files)) {
+		file, data := path.Base(name), files[name]
+		fmt.Fprintf(hash, "%s %d\n%s\n", file, len(data), data)
+		pack, err := ReadPack(file, []byte(data))
+		if err != nil {
+			mistakes = append(mistakes, err)
+			continue
+		}
+		book.Packs = append(book.Packs, pack)
 	}
 	mistakes = append(mistakes, book.settle()...)
 	if len(mistakes) > 0 {

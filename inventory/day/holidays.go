@@ -26,6 +26,7 @@ type Holidays struct {
 	edition   string
 	readOn    Day
 	hash      string
+	text      string
 	calendars map[string]*holidayYears
 }
 
@@ -85,6 +86,9 @@ func (h *Holidays) ReadOn() Day { return h.readOn }
 // digits, so that a judgement can name the very set that it used.
 func (h *Holidays) Hash() string { return h.hash }
 
+// Text gives what was read, so that the set of a day can be read again.
+func (h *Holidays) Text() string { return h.text }
+
 const (
 	maxHolidayBytes  = 4 << 20
 	maxHolidayErrors = 20
@@ -109,7 +113,7 @@ func ReadHolidays(file string, r io.Reader) (*Holidays, error) {
 		return nil, fmt.Errorf("read holidays from %s: more than %d bytes", file, maxHolidayBytes)
 	}
 	sum := sha256.Sum256(content)
-	in := holidayReader{set: &Holidays{hash: hex.EncodeToString(sum[:]), calendars: map[string]*holidayYears{}}}
+	in := holidayReader{set: &Holidays{hash: hex.EncodeToString(sum[:]), text: string(content), calendars: map[string]*holidayYears{}}}
 	line := 0
 	for text := range strings.Lines(strings.TrimPrefix(string(content), "\ufeff")) {
 		line++
