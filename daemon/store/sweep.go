@@ -23,6 +23,7 @@ type Sweep struct {
 	HolidayHash string
 	Engine      string
 	Judged      int
+	Texts       []Text // that the hashes are of; those not kept yet are kept
 }
 
 // ErrMoved: records changed, or another sweep was stored, since what this one
@@ -57,6 +58,9 @@ func (s *Store) StoreSweep(ctx context.Context, guard Guard, sweep Sweep) error 
 			PackHash: sweep.PackHash, HolidayHash: sweep.HolidayHash, Engine: sweep.Engine, Judged: sweep.Judged}
 		if _, err := tx.NewInsert().Model(&row).ExcludeColumn("number").Exec(ctx); err != nil {
 			return fmt.Errorf("save the sweep: %w", classified(err))
+		}
+		if err := keepTexts(ctx, tx, sweep.Texts, now); err != nil {
+			return err
 		}
 		if err := s.saveTransitions(ctx, tx, sweep.ID, sweep.Transitions, now); err != nil {
 			return err

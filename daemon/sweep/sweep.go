@@ -74,6 +74,7 @@ func (s *Sweeper) once(ctx context.Context) (*Result, error) {
 		ID: inventory.NewID(), Started: started, Transitions: result.Transitions,
 		Reminders: reminders, Mails: result.Mails,
 		PackHash: s.Book.Hash, HolidayHash: s.Book.Holidays.Hash(), Engine: s.Engine, Judged: len(result.Report.Judgements),
+		Texts: store.TextsOf(s.Book),
 	})
 	if err != nil {
 		return nil, fmt.Errorf("store the sweep: %w", err)
