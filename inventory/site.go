@@ -61,6 +61,9 @@ func (s Site) Check() error {
 	if err := required("name", s.Title); err != nil {
 		return err
 	}
+	if s.Organisation == (ID{}) {
+		return &FieldError{Field: "organisation", Problem: "is not set: say whose site it is"}
+	}
 	if err := CheckZone("zone", s.Zone); err != nil {
 		return err
 	}
