@@ -37,6 +37,9 @@ func insertAll[R any](ctx context.Context, tx bun.Tx, d dialect, rows []R, excep
 		row := reflect.ValueOf(&rows[i]).Elem()
 		for j, f := range fields {
 			values[j] = row.FieldByIndex(f.Index).Interface()
+			if b, ok := values[j].([]byte); ok && b == nil {
+				values[j] = nil // COPY would write no bytes, which is not NULL
+			}
 		}
 		if _, err := stmt.ExecContext(ctx, values...); err != nil {
 			return fmt.Errorf("write a row of %s: %w", table, classified(err))

@@ -46,13 +46,11 @@ func (s *Store) Commit(ctx context.Context, actor Actor, changes ...compliance.C
 			return fmt.Errorf("defer foreign keys: %w", classified(err))
 		}
 		touched := recordsOf(after, batch.Touches())
-		for _, rec := range touched {
-			if err := put(ctx, tx, rec); err != nil {
-				return err
-			}
+		if err := s.putAll(ctx, tx, before, touched); err != nil {
+			return err
 		}
-		var rows []*journalRow
-		if now, rows, err = appendJournal(ctx, tx, prev, actor, touched, at); err != nil {
+		var rows []journalRow
+		if now, rows, err = s.appendJournal(ctx, tx, prev, actor, touched, at); err != nil {
 			return err
 		}
 		if len(rows) > 0 {
@@ -67,6 +65,38 @@ func (s *Store) Commit(ctx context.Context, actor Actor, changes ...compliance.C
 	}
 	s.keep(after, now)
 	return now, nil
+}
+
+// manyAtOnce is from how many new records on they are written in bulk. Below,
+// one by one: then a record that the tables do not take is named.
+const manyAtOnce = 200
+
+// putAll writes the after-images. Records that are there already come first:
+// one that gives a name up makes room for a new one that takes it.
+func (s *Store) putAll(ctx context.Context, tx bun.Tx, before *compliance.Snapshot, touched []inventory.Record) error {
+	fresh := make(map[inventory.Kind][]inventory.Record)
+	many := len(touched) >= manyAtOnce
+	for _, rec := range touched {
+		if many && before.Lookup(rec.Ref()) == nil {
+			if err := storable(rec); err != nil {
+				return err
+			}
+			fresh[rec.Ref().Kind] = append(fresh[rec.Ref().Kind], rec)
+			continue
+		}
+		if err := put(ctx, tx, rec); err != nil {
+			return err
+		}
+	}
+	for _, kind := range inventory.Kinds() {
+		if len(fresh[kind]) == 0 {
+			continue
+		}
+		if err := tables[kind].saveNew(ctx, tx, s.dialect, fresh[kind]); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // put writes one after-image. What the tables do not take is refused like what

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"github.com/uptrace/bun"
@@ -14,14 +15,15 @@ import (
 // journal but for one entry: changes are made for people, one by one.
 func (s *Store) Load(ctx context.Context, from *compliance.Snapshot) error {
 	return s.write(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) error {
+		if _, err := tx.ExecContext(ctx, s.dialect.deferKeys); err != nil {
+			return err
+		}
 		for _, kind := range inventory.Kinds() {
-			for rec := range tables[kind].all(from) {
-				if err := tables[kind].save(ctx, tx, rec); err != nil {
-					return err
-				}
+			if err := tables[kind].saveNew(ctx, tx, s.dialect, slices.Collect(tables[kind].all(from))); err != nil {
+				return err
 			}
 		}
-		_, _, err := appendJournal(ctx, tx, Head{}, Actor{ID: "benchmark"}, []inventory.Record{*from.House()}, now)
+		_, _, err := s.appendJournal(ctx, tx, Head{}, Actor{ID: "benchmark"}, []inventory.Record{*from.House()}, now)
 		return err
 	}, nil)
 }

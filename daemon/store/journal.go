@@ -111,9 +111,9 @@ func (r *journalRow) link(prev [32]byte) []byte {
 	return h.Sum(nil)
 }
 
-// append writes entries for the records and gives the new head.
-func appendJournal(ctx context.Context, tx bun.IDB, prev Head, actor Actor, records []inventory.Record, now time.Time) (Head, []*journalRow, error) {
-	var rows []*journalRow
+// appendJournal writes entries for the records and gives the new head.
+func (s *Store) appendJournal(ctx context.Context, tx bun.Tx, prev Head, actor Actor, records []inventory.Record, now time.Time) (Head, []journalRow, error) {
+	rows := make([]journalRow, 0, len(records))
 	for _, rec := range records {
 		row, err := entryFor(prev, actor, rec, now)
 		if err != nil {
@@ -121,13 +121,10 @@ func appendJournal(ctx context.Context, tx bun.IDB, prev Head, actor Actor, reco
 		}
 		prev.Position = row.Position
 		copy(prev.Chain[:], row.Chain)
-		rows = append(rows, row)
+		rows = append(rows, *row)
 	}
-	if len(rows) == 0 {
-		return prev, nil, nil
-	}
-	if _, err := tx.NewInsert().Model(&rows).Exec(ctx); err != nil {
-		return Head{}, nil, fmt.Errorf("append to the journal: %w", classified(err))
+	if err := insertAll(ctx, tx, s.dialect, rows); err != nil {
+		return Head{}, nil, fmt.Errorf("append to the journal: %w", err)
 	}
 	return prev, rows, nil
 }

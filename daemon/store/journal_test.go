@@ -252,7 +252,7 @@ func TestALongJournalIsVerifiedInPieces(t *testing.T) {
 		records[i] = inventory.Organisation{ID: inventory.NewID(), Title: "House", Victims: 1}
 	}
 	err := st.write(t.Context(), func(ctx context.Context, tx bun.Tx, now time.Time) error {
-		_, _, err := appendJournal(ctx, tx, Head{}, Actor{ID: "test"}, records, now)
+		_, _, err := st.appendJournal(ctx, tx, Head{}, Actor{ID: "test"}, records, now)
 		return err
 	}, nil)
 	if err != nil {

@@ -101,7 +101,7 @@ func (s *Store) ClaimSlot(ctx context.Context, c SlotClaim) (run Run, claimed bo
 		if err != nil {
 			return err
 		}
-		row, known := c.next(last, now)
+		row := c.next(last, now)
 		if row == nil {
 			claimed = false
 			return nil
@@ -109,11 +109,7 @@ func (s *Store) ClaimSlot(ctx context.Context, c SlotClaim) (run Run, claimed bo
 		until := micros(now.Add(c.Lease))
 		row.State, row.Worker, row.Token, row.LeaseUntil, row.Started = string(RunRunning), c.Worker, token, &until, micros(now)
 		row.Attempts++
-		insert := tx.NewInsert().Model(row)
-		if known {
-			insert = insert.On("CONFLICT (id) DO UPDATE")
-		}
-		if _, err := insert.Exec(ctx); err != nil {
+		if _, err := tx.NewInsert().Model(row).On("CONFLICT (id) DO UPDATE").Exec(ctx); err != nil {
 			return fmt.Errorf("claim a slot of %s: %w", c.Job, classified(err))
 		}
 		run, claimed = row.run(), true
@@ -138,8 +134,7 @@ func (s *Store) slotDue(ctx context.Context, c SlotClaim) (due bool, err error) 
 		if err != nil {
 			return err
 		}
-		row, _ := c.next(last, now)
-		due = row != nil
+		due = c.next(last, now) != nil
 		return nil
 	})
 	return due, err
@@ -147,24 +142,24 @@ func (s *Store) slotDue(ctx context.Context, c SlotClaim) (due bool, err error) 
 
 // next gives the run to make now: a new slot, or the last one again; nil if
 // there is none.
-func (c SlotClaim) next(last *jobRunRow, now time.Time) (row *jobRunRow, known bool) {
+func (c SlotClaim) next(last *jobRunRow, now time.Time) *jobRunRow {
 	if last == nil {
 		slot, _ := c.Due(time.Time{}, now)
-		return c.fresh(slot, 0), false
+		return c.fresh(slot, 0)
 	}
 	if last.State == string(RunRunning) && c.holds(last.LeaseUntil, now) {
-		return nil, false
+		return nil
 	}
 	if slot, missed := c.Due(instant(last.Slot), now); !slot.IsZero() {
 		if last.State != string(RunDone) { // what it stood for was never run
 			missed += 1 + last.Missed
 		}
-		return c.fresh(slot, missed), false
+		return c.fresh(slot, missed)
 	}
 	if last.State != string(RunDone) && !c.holds(last.LeaseUntil, now) {
-		return last, true
+		return last
 	}
-	return nil, false
+	return nil
 }
 
 // holds says whether a lease, or the wait after a failure, goes on. One that
