@@ -3,8 +3,10 @@ package daemon
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"antidotary/compliance"
+	"antidotary/daemon/answer"
 	"antidotary/daemon/demo"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
@@ -14,13 +16,38 @@ import (
 type Question struct {
 	On    day.Day // unset: today at each site
 	Until day.Day // unset: 24 months from today
+	// KnownAt asks of what was known at an instant: records and rules of then,
+	// and today is that day. Zero: what is known now.
+	KnownAt time.Time
 	inventory.Assumptions
 	Demo string // full or small: ask of a demo house, not of the database
 }
 
-// Evaluate answers a question from the records as they are now.
+// Check answers what is out of order, what cannot be told, and what somebody
+// must do soon.
+func Check(ctx context.Context, opt Options, q Question) (*answer.Check, error) {
+	if q.KnownAt.IsZero() {
+		r, err := Evaluate(ctx, opt, q)
+		if err != nil {
+			return nil, err
+		}
+		return answer.NewCheck(r), nil
+	}
+	r, known, err := evaluateKnown(ctx, opt, q)
+	if err != nil {
+		return nil, err
+	}
+	return answer.NewCheckKnownAt(r, known), nil
+}
+
+// Evaluate answers a question from the records as they are now, or as they
+// were known.
 func Evaluate(ctx context.Context, opt Options, q Question) (*compliance.Report, error) {
 	opt.settle()
+	if !q.KnownAt.IsZero() {
+		r, _, err := evaluateKnown(ctx, opt, q)
+		return r, err
+	}
 	book, err := Rulebook(opt.Config)
 	if err != nil {
 		return nil, err

@@ -1,49 +1,71 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
+	"errors"
+	"fmt"
 	"io"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"antidotary/compliance"
 	"antidotary/daemon"
-	"antidotary/daemon/answer"
 	"antidotary/inventory/day"
 )
 
 func (a *app) checkCommand() *cobra.Command {
-	var asOf string
+	var asOf, knownAt string
 	cmd := &cobra.Command{
 		Use:   "check",
 		Short: "Say what is out of order, what cannot be told and what is due",
 		Long: `Say what is out of order, what cannot be told, and what somebody must do soon:
 what, by when, what follows if not, whose it is, by which rule, on which facts.
 
---as-of answers for another day from the records as they are known now.`,
+--as-of answers for another day from the records as they are known now.
+--known-at answers as was known at a past instant: from the records of the
+journal by then and the rules of then. It also says what people had been told
+by then, and whether judging again gives the same. With both, it is the answer
+for that day as it was known at that instant.`,
 		Args: none,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			on, err := dayFlag("as-of", asOf)
-			if err != nil {
+			q := daemon.Question{Demo: a.demo}
+			var err error
+			if q.On, err = dayFlag("as-of", asOf); err != nil {
 				return err
 			}
-			r, err := a.report(cmd.Context(), daemon.Question{On: on})
-			if err != nil {
+			if q.KnownAt, err = instantFlag("known-at", knownAt); err != nil {
 				return err
 			}
-			c := answer.NewCheck(r)
-			if off, err := a.mailOff(); err != nil {
-				return err
-			} else if off {
-				c.NobodyTold = true
-			}
-			a.code = exitCode(c.Worst())
-			return a.print(c)
+			return a.check(cmd.Context(), q)
 		},
 	}
 	cmd.Flags().StringVar(&asOf, "as-of", "", "the day to answer for, YYYY-MM-DD (default: today at each site)")
+	cmd.Flags().StringVar(&knownAt, "known-at", "", "the instant whose knowledge counts, such as 2026-11-20T08:00:00Z (default: now)")
 	a.demoFlag(cmd)
 	return cmd
+}
+
+func (a *app) check(ctx context.Context, q daemon.Question) error {
+	opt, err := a.options()
+	if err != nil {
+		return err
+	}
+	c, err := daemon.Check(ctx, opt, q)
+	switch {
+	case errors.Is(err, daemon.ErrNotYet), errors.Is(err, daemon.ErrNoJournal):
+		return usageError{flagError{"known-at", err}}
+	case err != nil:
+		return err
+	}
+	if off, err := a.mailOff(); err != nil {
+		return err
+	} else if off && c.Known == nil { // today's configuration says nothing of then
+		c.NobodyTold = true
+	}
+	a.code = exitCode(c.Worst())
+	return a.print(c)
 }
 
 func exitCode(worst compliance.Standing) int {
@@ -66,6 +88,19 @@ func dayFlag(name, value string) (day.Day, error) {
 		return 0, usageError{flagError{name, err}}
 	}
 	return d, nil
+}
+
+// instantFlag reads an instant. A day alone is none: it ends at another one at
+// each site.
+func instantFlag(name, value string) (time.Time, error) {
+	if value == "" {
+		return time.Time{}, nil
+	}
+	t, err := time.Parse(time.RFC3339, value)
+	if err != nil || t.IsZero() {
+		return t, usageError{flagError{name, fmt.Errorf("%q is not an instant: write day, time and zone, such as 2026-11-20T08:00:00Z or 2026-11-20T08:00:00-05:00", value)}}
+	}
+	return t, nil
 }
 
 type flagError struct {

@@ -23,7 +23,8 @@ type Check struct {
 	Items      []notify.Item `json:"items"`
 	NotWatched []NotWatched  `json:"not_watched"`
 	Counts     Counts        `json:"counts"`
-	NobodyTold bool          `json:"nobody_told"` // the house sends no mail
+	NobodyTold bool          `json:"nobody_told"`     // the house sends no mail
+	Known      *Known        `json:"known,omitempty"` // unset: as known now
 }
 
 // NotWatched is a subject that is declared not watched yet.
@@ -90,12 +91,13 @@ func (c *Counts) add(s compliance.Standing, needed bool) {
 	}
 }
 
-// Worst gives the worst standing of all duties.
+// Worst gives the worst standing of all duties; of a past instant of which
+// something is not known any more, cannot tell at best.
 func (c *Check) Worst() compliance.Standing {
 	switch {
 	case c.Counts.OutOf > 0:
 		return compliance.OutOfOrder
-	case c.Counts.Unknown > 0:
+	case c.Counts.Unknown > 0 || c.Known.unsure():
 		return compliance.CannotTell
 	default:
 		return compliance.InOrder
@@ -112,6 +114,9 @@ func (c *Check) WriteText(w io.Writer) error {
 	if c.NobodyTold {
 		out.line("  This house sends no mail: NOBODY IS BEING TOLD of anything below.")
 	}
+	if c.Known != nil {
+		out.known(c.Known)
+	}
 	for i, group := range c.Groups() {
 		out.line("")
 		out.group(i+1, group, c.AsOf)
@@ -122,6 +127,9 @@ func (c *Check) WriteText(w io.Writer) error {
 		for _, n := range c.NotWatched {
 			out.indented("%s, until %s, says %s: %s", n.Name, words.Day(n.Last), n.By, n.Why)
 		}
+	}
+	if c.Known != nil {
+		out.told(c.Known)
 	}
 	out.line("")
 	out.line("Checked %d animals, %d papers, %d lots and %d people against %d rules: %d duties.",
