@@ -99,7 +99,8 @@ Exit codes: 0 in order; 1 the command failed; 2 wrong words or flags;
 	flags.StringVar(&a.configFile, "config", "", "configuration file (default: antidotary.yaml if it is there, else built-in defaults)")
 	flags.BoolVar(&a.json, "json", false, `print JSON with "format": 1`)
 	root.AddCommand(a.demoCommand(), a.serveCommand(), a.checkCommand(), a.aheadCommand(), a.explainCommand(),
-		a.journalCommand(), a.migrateCommand(), a.configCommand())
+		a.journalCommand(), a.migrateCommand(), a.backupCommand(), a.restoreCommand(),
+		a.moveCommand(), a.outboxCommand(), a.configCommand())
 	return root
 }
 

@@ -33,7 +33,7 @@ var others = []copying{
 	plain[outboxRow]("outbox"),
 	plain[reminderRow]("reminder"),
 	plain[jobRunRow]("job_run"),
-	plain[keptTextCopy]("kept_text"),
+	plain[keptTextRow]("kept_text"),
 	plain[holdRow]("mail_hold"),
 }
 
@@ -54,15 +54,6 @@ func (t table[T, R]) rowType() reflect.Type { return reflect.TypeFor[R]() }
 
 func (t table[T, R]) copy(ctx context.Context, from bun.IDB, to bun.Tx, d dialect) error {
 	return copyRows[R](ctx, from, to, d)
-}
-
-// keptTextCopy is a rule pack or holidays as they were read.
-type keptTextCopy struct {
-	bun.BaseModel `bun:"table:kept_text"`
-	Hash          string `bun:"hash,pk"`
-	Kind          string `bun:"kind"`
-	KeptAt        int64  `bun:"kept_at"`
-	Files         string `bun:"files"`
 }
 
 // everyTable is all that there is to copy: a test compares it with the schema,

@@ -69,7 +69,7 @@ func filledByHand(t *testing.T, st *Store) {
 	err := st.write(t.Context(), func(ctx context.Context, tx bun.Tx, _ time.Time) error {
 		return errors.Join(
 			insertAll(ctx, tx, st.dialect, []jobRunRow{{ID: key(inventory.NewID()), Job: "sweep", Slot: at, State: string(RunDone), Finished: &at}}),
-			insertAll(ctx, tx, st.dialect, []keptTextCopy{{Hash: "h", Kind: "rules", KeptAt: at, Files: `{"a":"b"}`}}),
+			insertAll(ctx, tx, st.dialect, []keptTextRow{{Hash: "h", Kind: "rules", KeptAt: at, Files: `{"a":"b"}`}}),
 			insertAll(ctx, tx, st.dialect, []holdRow{{ID: key(inventory.NewID()), Since: at, Why: "w", Released: &at, ReleasedBy: "r"}}))
 	}, nil)
 	if err != nil {
