@@ -14,9 +14,9 @@ import (
 	"antidotary/inventory/day"
 )
 
-// ownPack has the file name of a pack that is shipped, and text that quoting
+// OwnPack has the file name of a pack that is shipped, and text that quoting
 // would break.
-const ownPack = `format: 1
+const OwnPack = `format: 1
 pack: own
 title: 'Own <rules> & "more" 蛇'
 layer: house
@@ -44,7 +44,7 @@ func TestRulesAreKeptWithTheSweep(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		own := fstest.MapFS{"house-guidance.yaml": {Data: []byte(ownPack)}}
+		own := fstest.MapFS{"house-guidance.yaml": {Data: []byte(OwnPack)}}
 		both, err := compliance.ReadRulebook(day.Embedded(), deploy.Rules(), own)
 		if err != nil {
 			t.Fatal(err)

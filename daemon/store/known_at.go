@@ -17,7 +17,8 @@ type Recalled struct {
 	Snapshot *compliance.Snapshot // with the pulse of then
 	Head     Head
 	// Erased are the records whose last after-image by then was erased. They
-	// are missing from the snapshot: what concerns them cannot be told.
+	// are missing from the snapshot, or nothing but their identifier is known:
+	// what concerns them cannot be told.
 	Erased []inventory.Ref
 	// RunsRemoved: whether the watch's own jobs ran cannot be told, because
 	// runs of that time may have been removed since. The pulse has them as

@@ -38,6 +38,20 @@ func readImage(image string, into any) error {
 	return d.Decode(into)
 }
 
+// standIn is a record of which nothing is known but that it was: judging takes
+// for granted that what an animal or a vial is of can be looked up. Nil for
+// records without which judging goes on.
+func standIn(ref inventory.Ref) inventory.Record {
+	const erased = "(erased)"
+	switch ref.Kind {
+	case inventory.KindSpecies:
+		return inventory.Species{ID: ref.ID, Accepted: erased}
+	case inventory.KindProduct:
+		return inventory.Product{ID: ref.ID, Type: erased}
+	}
+	return nil
+}
+
 // recall makes the records of the after-images, and says which were erased.
 func (a *afterImages) recall() (out Recalled, err error) {
 	out = Recalled{Snapshot: &compliance.Snapshot{}, Head: a.head}
@@ -47,9 +61,14 @@ func (a *afterImages) recall() (out Recalled, err error) {
 		if err := ref.UnmarshalText([]byte(subject)); err != nil {
 			return out, fmt.Errorf("read the journal: %w", err)
 		}
-		if image := a.of[subject]; image == nil {
+		image := a.of[subject]
+		if image == nil {
 			out.Erased = append(out.Erased, ref)
-		} else {
+			if image, err = imageOf(standIn(ref)); err != nil {
+				return out, err
+			}
+		}
+		if image != nil {
 			byKind[ref.Kind] = append(byKind[ref.Kind], *image)
 		}
 	}
@@ -64,4 +83,17 @@ func (a *afterImages) recall() (out Recalled, err error) {
 		}
 	}
 	return out, nil
+}
+
+// imageOf gives the after-image of a record; nil of none.
+func imageOf(rec inventory.Record) (*string, error) {
+	if rec == nil {
+		return nil, nil
+	}
+	image, err := json.Marshal(rec)
+	if err != nil {
+		return nil, fmt.Errorf("write the after-image of %s: %w", rec.Name(), err)
+	}
+	text := string(image)
+	return &text, nil
 }

@@ -148,14 +148,14 @@ func TestAClockThatWasSetBack(t *testing.T) {
 // by then, and only there.
 func TestWhatWasErasedIsCounted(t *testing.T) {
 	both(t, func(t *testing.T, _ string, st *Store, now *time.Time) {
-		one := inventory.Species{ID: inventory.NewID(), Accepted: "Naja naja"}
-		other := inventory.Species{ID: inventory.NewID(), Accepted: "Naja nivea"}
+		one := compliance.Person{ID: inventory.NewID(), Called: "Somebody Invented"}
+		other := compliance.Person{ID: inventory.NewID(), Called: "Somebody Else"}
 		committed(t, st, compliance.Record(one), compliance.Record(other))
 		if n, err := st.Erase(t.Context(), one.Ref().String()); err != nil || n != 1 {
 			t.Fatalf("erased %d, %v", n, err)
 		}
 		*now = noon.Add(time.Hour)
-		one.Family = "Elapidae"
+		one.Email = "somebody@house.example"
 		committed(t, st, compliance.Record(one))
 		for _, c := range []struct {
 			at     time.Time
@@ -166,8 +166,8 @@ func TestWhatWasErasedIsCounted(t *testing.T) {
 			{noon.Add(time.Hour), 2, nil},
 		} {
 			p := knownAtInstant(t, st, c.at)
-			if diff := cmp.Diff(c.erased, p.Erased); diff != "" || p.Snapshot.Species.Len() != c.known {
-				t.Errorf("at %s: %d known, want %d; erased (-want +got):\n%s", c.at, p.Snapshot.Species.Len(), c.known, diff)
+			if diff := cmp.Diff(c.erased, p.Erased); diff != "" || p.Snapshot.People.Len() != c.known {
+				t.Errorf("at %s: %d known, want %d; erased (-want +got):\n%s", c.at, p.Snapshot.People.Len(), c.known, diff)
 			}
 		}
 	})
