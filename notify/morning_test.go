@@ -19,7 +19,9 @@ func TestWhoWaitsIsToldLater(t *testing.T) {
 	w = newWorld(t, rules(t))
 	in, _ := w.judge()
 	early := make(map[string]bool)
-	in.Waits = func(zone *time.Location) bool { return zone.String() == "Pacific/Auckland" || zone.String() == larkspur.Zone }
+	in.Waits = func(zone *time.Location) bool {
+		return zone.String() == "Pacific/Auckland" || zone.String() == larkspur.Zone
+	}
 	some := Plan(in)
 	for _, d := range some.Digests {
 		early[d.To.Called] = true
