@@ -68,3 +68,9 @@ func insertInto(table string, columns []string) string {
 	marks := strings.TrimSuffix(strings.Repeat("?, ", len(columns)), ", ")
 	return `INSERT INTO "` + table + `" ("` + strings.Join(columns, `", "`) + `") VALUES (` + marks + `)`
 }
+
+// copyFrom is PostgreSQL's own: the driver takes rows as executions of it, and
+// an execution without values ends them.
+func copyFrom(table string, columns []string) string {
+	return `COPY "` + table + `" ("` + strings.Join(columns, `", "`) + `") FROM STDIN`
+}

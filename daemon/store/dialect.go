@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"fmt"
 
-	"github.com/lib/pq"
 	"github.com/uptrace/bun"
 	"github.com/uptrace/bun/dialect/pgdialect"
 	"github.com/uptrace/bun/dialect/sqlitedialect"
@@ -75,7 +74,7 @@ var postgresDialect = dialect{
 	skipLocked: " FOR UPDATE SKIP LOCKED",
 	hasSchema:  `SELECT count(*) FROM pg_class WHERE oid = to_regclass('schema_version')`,
 	clock:      "SELECT (extract(epoch FROM now()) * 1000000)::bigint",
-	copyIn:     func(table string, columns []string) string { return pq.CopyIn(table, columns...) },
+	copyIn:     copyFrom,
 	flush:      true,
 	countOn:    `SELECT setval(pg_get_serial_sequence('sweep', 'number'), (SELECT max(number) FROM sweep))`,
 	company: `SELECT count(*) FROM pg_stat_activity

@@ -8,7 +8,6 @@ import (
 	"strconv"
 	"testing"
 
-	"github.com/lib/pq"
 	"github.com/uptrace/bun"
 	"github.com/uptrace/bun/dialect/pgdialect"
 )
@@ -49,7 +48,7 @@ func copyIn(ctx context.Context, db *sql.DB) error {
 		return err
 	}
 	defer tx.Rollback()
-	rows, err := tx.PrepareContext(ctx, pq.CopyIn("entry", "name"))
+	rows, err := tx.PrepareContext(ctx, `COPY entry (name) FROM STDIN`)
 	if err != nil {
 		return err
 	}

@@ -40,6 +40,7 @@ func (s *stmt) ExecContext(ctx context.Context, args []driver.NamedValue) (drive
 		if err != nil {
 			return nil, err
 		}
+		//lint:ignore SA1019 drivers without contexts have only this, and database/sql calls it too
 		return s.inner.Exec(values)
 	})
 }
@@ -53,6 +54,7 @@ func (s *stmt) QueryContext(ctx context.Context, args []driver.NamedValue) (driv
 		if err != nil {
 			return nil, err
 		}
+		//lint:ignore SA1019 drivers without contexts have only this, and database/sql calls it too
 		return s.inner.Query(values)
 	})
 }
