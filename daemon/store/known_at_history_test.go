@@ -219,14 +219,14 @@ func byKey(list []compliance.Finding) []compliance.Finding {
 // each sweep of a history the log gives the findings that were told, and
 // judging what was known, by the rules of then, gives them again.
 func TestWhatWasKnownGivesWhatWasTold(t *testing.T) {
-	seeds := uint64(6)
+	seeds := uint64(3)
 	if testing.Short() {
-		seeds = 2
+		seeds = 1
 	}
 	for database, place := range store.Fresh {
 		for seed := range seeds {
 			t.Run(fmt.Sprint(database, " ", seed), func(t *testing.T) {
-				h := livedThrough(t, place(t), seed, 4)
+				h := livedThrough(t, place(t), seed, 3)
 				moved := 0
 				for i, told := range h.told {
 					past, err := h.st.KnownAt(t.Context(), told.at)
