@@ -1,12 +1,19 @@
 package store
 
 import (
+	"flag"
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"maps"
 	"path/filepath"
+	"slices"
 	"strings"
+	"sync"
 	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
 )
 
 // opener makes a new, empty database and opens it.
@@ -18,8 +25,9 @@ var databases = map[string]opener{
 	"postgres": func(t *testing.T) *Store { return reopened(t, fresh["postgres"](t)) },
 }
 
-// contract is what a store promises whatever database it is on: it is asked
-// through the store's own calls alone.
+// contract is what a store promises whatever database it is on. What it does
+// is asked through the store's own calls; what it withstands is done past it,
+// on a connection besides, in the words of SQLite that speak translates.
 var contract = map[string]func(*testing.T, opener){
 	"a lease that ran out begins nothing": contractALeaseThatRanOutBeginsNothing,
 	"only an outcome ends an attempt":     contractOnlyAnOutcomeEndsAnAttempt,
@@ -39,15 +47,105 @@ var contract = map[string]func(*testing.T, opener){
 	"findings come back":                  contractFindingsComeBack,
 	"the pulse":                           contractThePulse,
 	"trap nanoseconds":                    contractTrapNanoseconds,
+	"what is refused by the tables":       contractWhatTheTablesRefuse,
 }
 
-// TestContract holds every promise on every database.
+// zones are those that the whole contract holds in: west and east of
+// Greenwich, half an hour off, and one that left a day out (30 December 2011).
+// They are where the program runs; the server is given the same one, and has
+// to be told otherwise by the store.
+var zones = []string{"UTC", "America/New_York", "Asia/Kolkata", "Pacific/Apia"}
+
+// fewest is how many cases each database is asked in each zone.
+const fewest = 200
+
+// TestContract holds every promise on every database in every zone, and the
+// cases are the same for all.
 func TestContract(t *testing.T) {
-	for database, open := range databases {
-		for promise, holds := range contract {
-			t.Run(database+"/"+promise, func(t *testing.T) { holds(t, open) })
+	asked := make(map[string][]string)
+	for _, zone := range zones {
+		for database, pool := range pools {
+			t.Run(zone+"/"+database, func(t *testing.T) {
+				local := time.Local
+				defer func() { time.Local = local }()
+				time.Local = zoneOf(t, zone)
+				t.Setenv("PGTZ", zone)
+				open := pool(t, zone)
+				for _, promise := range slices.Sorted(maps.Keys(contract)) {
+					each(t, promise, func(t *testing.T) { contract[promise](t, open) })
+				}
+				asked[zone+" on "+database] = cases.within(t)
+			})
 		}
 	}
+	if flag.Lookup("test.run").Value.String() != "" {
+		return // not all were asked for
+	}
+	var first []string
+	for _, where := range slices.Sorted(maps.Keys(asked)) {
+		if t.Logf("%s: %d cases", where, len(asked[where])); len(asked[where]) < fewest {
+			t.Errorf("%s: only %d cases, want at least %d", where, len(asked[where]), fewest)
+		}
+		if first == nil {
+			first = asked[where]
+		}
+		if diff := cmp.Diff(first, asked[where]); diff != "" {
+			t.Errorf("%s: other cases than elsewhere (-elsewhere +here):\n%s", where, diff)
+		}
+	}
+}
+
+func zoneOf(t *testing.T, name string) *time.Location {
+	t.Helper()
+	z, err := time.LoadLocation(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return z
+}
+
+// each runs one case, and counts it.
+func each(t *testing.T, name string, test func(*testing.T)) {
+	t.Helper()
+	t.Run(name, func(t *testing.T) {
+		cases.note(t)
+		test(t)
+	})
+}
+
+// register knows the names of the tests that ran.
+type register struct {
+	mu    sync.Mutex
+	names map[string]bool
+}
+
+var cases = register{names: make(map[string]bool)}
+
+func (r *register) note(t *testing.T) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.names[t.Name()] = true
+}
+
+// within gives the tests of a test that have none of their own, in order.
+func (r *register) within(t *testing.T) (leaves []string) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	parents := make(map[string]bool)
+	for name := range r.names {
+		for i, c := range name {
+			if c == '/' {
+				parents[name[:i]] = true
+			}
+		}
+	}
+	for name := range r.names {
+		if rest, mine := strings.CutPrefix(name, t.Name()+"/"); mine && !parents[name] {
+			leaves = append(leaves, rest)
+		}
+	}
+	slices.Sort(leaves)
+	return leaves
 }
 
 // TestTheContractIsWhole: a promise that is written down is in the table.
