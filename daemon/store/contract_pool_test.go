@@ -140,6 +140,7 @@ var words = []struct {
 }{
 	{regexp.MustCompile(`randomblob\(16\)`), `decode(md5(random()::text), 'hex')`},
 	{regexp.MustCompile(`randomblob\(32\)`), `decode(md5(random()::text) || md5(random()::text), 'hex')`},
+	{regexp.MustCompile(`randomblob\(15\)`), `decode(substr(md5(random()::text), 3), 'hex')`},
 	{regexp.MustCompile(`zeroblob\((\d+)\)`), `decode(repeat('00', $1), 'hex')`},
 	{regexp.MustCompile(`\bx'([0-9a-f]*)'`), `'\x$1'::bytea`},
 	{regexp.MustCompile(`DROP TRIGGER (journal\w+)`), `ALTER TABLE journal DISABLE TRIGGER $1`},

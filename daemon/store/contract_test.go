@@ -47,6 +47,14 @@ var contract = map[string]func(*testing.T, opener){
 	"findings come back":                  contractFindingsComeBack,
 	"the pulse":                           contractThePulse,
 	"trap nanoseconds":                    contractTrapNanoseconds,
+	"every tampering shows":               contractEveryTamperingShows,
+	"every bit counts":                    contractEveryBitCounts,
+	"an insertion that is well made":      contractAnInsertionThatIsWellMade,
+	"a journal written anew":              contractAJournalWrittenAnew,
+	"a tail cut off":                      contractATailCutOff,
+	"a long journal":                      contractALongJournal,
+	"the journal refuses edits":           contractTheJournalRefusesEdits,
+	"erasing keeps the chain":             contractErasingKeepsTheChain,
 	"what is refused by the tables":       contractWhatTheTablesRefuse,
 }
 
