@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"time"
@@ -145,22 +144,4 @@ func ownFile(database string) error {
 		return fmt.Errorf("make the database's file: %w", err)
 	}
 	return f.Close()
-}
-
-// vacantFile says whether a SQLite file is there to be looked at. A log that
-// is left of a file which is gone would be read into the new one.
-func vacantFile(path string) (there bool, err error) {
-	info, err := os.Stat(path)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return false, fmt.Errorf("look for %s: %w", path, err)
-	}
-	if err == nil && info.Size() > 0 {
-		return true, nil
-	}
-	for _, ending := range []string{"-wal", "-shm", "-journal"} {
-		if _, err := os.Lstat(path + ending); err == nil {
-			return false, fmt.Errorf("%s is left of a database that is gone, and nothing was changed: it may hold what the database had last, so move it elsewhere first", path+ending)
-		}
-	}
-	return false, nil
 }

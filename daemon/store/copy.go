@@ -2,11 +2,9 @@ package store
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"maps"
 	"reflect"
-	"slices"
 	"strings"
 	"time"
 
@@ -83,11 +81,6 @@ func copyRows[R any](ctx context.Context, from bun.IDB, to bun.Tx, d dialect) er
 		if err := q.Scan(ctx); err != nil {
 			return fmt.Errorf("read %s: %w", name, classified(err))
 		}
-		for i := range page {
-			if w, ok := any(&page[i]).(interface{ whole() }); ok {
-				w.whole()
-			}
-		}
 		if err := insertAll(ctx, to, d, page); err != nil {
 			return err
 		}
@@ -114,14 +107,6 @@ func keyIn[R any](db bun.IDB, row *R) (values []any) {
 	return values
 }
 
-// whole tells the empty bytes of a mail that was pruned from none, which the
-// table refuses: SQLite's driver reads both as nil.
-func (r *outboxRow) whole() {
-	if r.Bytes == nil {
-		r.Bytes = []byte{}
-	}
-}
-
 // Copied is one state of a database, as a copy took it over.
 type Copied struct {
 	Head Head
@@ -137,10 +122,6 @@ func (c Copied) Total() (n int64) {
 	}
 	return n
 }
-
-// ErrNotEmpty: a copy goes into an empty database only, and nothing is deleted
-// to make room.
-var ErrNotEmpty = errors.New("there are records in it already, and nothing was changed: name a new, empty database")
 
 // copyInto writes all that this database holds, as it is at one instant, into
 // an empty one, in one transaction there: it is whole, or nothing of it is
@@ -228,73 +209,4 @@ func inTurn(ctx context.Context, tx bun.Tx, statements ...string) error {
 		}
 	}
 	return nil
-}
-
-func empty(ctx context.Context, tx bun.IDB) error {
-	rows, err := countRows(ctx, tx)
-	if err != nil {
-		return err
-	}
-	for _, name := range slices.Sorted(maps.Keys(rows)) {
-		if rows[name] > 0 {
-			return ErrNotEmpty
-		}
-	}
-	return nil
-}
-
-// ErrDiffers: a copy is not what was copied.
-var ErrDiffers = errors.New("the copy is not what was copied")
-
-// proven reads a copy anew: its journal holds up to the head that was copied,
-// and each table has as many rows as there were, with more holds on mail.
-func (s *Store) proven(ctx context.Context, want Copied, holds int64) error {
-	report, err := s.VerifyAgainst(ctx, want.Head)
-	if err != nil {
-		return err
-	}
-	if report.Problem != "" {
-		return fmt.Errorf("%w: its journal does not hold: %s; does antidotary journal verify say so of the database itself?", ErrDiffers, report.Problem)
-	}
-	var rows map[string]int64
-	err = s.read(ctx, func(ctx context.Context, tx bun.Tx) (err error) {
-		rows, err = countRows(ctx, tx)
-		return err
-	})
-	if err != nil {
-		return err
-	}
-	rows["mail_hold"] -= holds
-	for _, name := range slices.Sorted(maps.Keys(want.Rows)) {
-		if rows[name] != want.Rows[name] {
-			return fmt.Errorf("%w: %s has %d rows instead of %d", ErrDiffers, name, rows[name], want.Rows[name])
-		}
-	}
-	return nil
-}
-
-// vacant looks at a database before anything is made or migrated there. What
-// is not there yet is vacant.
-func vacant(ctx context.Context, database string, opt Options) error {
-	if !IsServer(database) {
-		there, err := vacantFile(database)
-		if err != nil || !there {
-			return err
-		}
-	}
-	s := &Store{clock: opt.Clock}
-	err := s.open(ctx, database, opt, true)
-	if err == nil {
-		err = s.read(ctx, func(ctx context.Context, tx bun.Tx) error {
-			at, err := version(ctx, tx, s.dialect)
-			if err != nil || at == 0 {
-				return err
-			}
-			if err := sameSchema(ctx, tx, s.dialect); err != nil {
-				return err
-			}
-			return empty(ctx, tx)
-		})
-	}
-	return withoutPassword(errors.Join(err, s.Close()), opt.Password)
 }
