@@ -7,6 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"path/filepath"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -55,8 +56,8 @@ func open(t interface{ Fatal(...any) }, path string, clock func() time.Time) *st
 func TestInvariant09AfterASuspend(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "records.db")
 	synctest.Test(t, func(t *testing.T) {
-		slept := time.Duration(0)
-		clock := func() time.Time { return time.Now().Add(slept).Round(0) }
+		var slept atomic.Int64
+		clock := func() time.Time { return time.Now().Add(time.Duration(slept.Load())).Round(0) }
 		st := open(t, path, clock)
 		defer st.Close()
 		ran := make(chan time.Time, 100)
@@ -68,7 +69,7 @@ func TestInvariant09AfterASuspend(t *testing.T) {
 		go runner.Loop(ctx, job)
 		<-ran // the first ever, at once
 		time.Sleep(10 * time.Minute)
-		slept = 8 * time.Hour
+		slept.Store(int64(8 * time.Hour))
 		resumed := clock()
 		at := <-ran
 		if late := at.Sub(resumed); late < 0 || late > 30*time.Second {
