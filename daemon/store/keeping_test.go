@@ -20,7 +20,7 @@ func opened(t *testing.T) (*Store, string) {
 
 func reopened(t *testing.T, path string) *Store {
 	t.Helper()
-	st, err := Open(t.Context(), path, Options{Clock: func() time.Time { return noon }})
+	st, err := Open(t.Context(), path, Options{Clock: func() time.Time { return noon.Local() }})
 	if err != nil {
 		t.Fatal(err)
 	}
