@@ -70,6 +70,12 @@ var contract = map[string]func(*testing.T, opener){
 	"each state of a mail":                     contractEachStateOfAMail,
 	"a lease is as long as it was asked for":   contractALeaseIsAsLongAsItWasAskedFor,
 	"nothing is queued twice":                  contractNothingIsQueuedTwice,
+	"another store sees":                       contractAnotherStoreSees,
+	"who only asks writes nothing":             contractWhoOnlyAsksWritesNothing,
+	"whoever waits too long is told":           contractWhoeverWaitsTooLongIsTold,
+	"a deadline is a deadline":                 contractADeadlineIsADeadline,
+	"many commit at once":                      contractManyCommitAtOnce,
+	"the clock may be anywhere":                contractTheClockMayBeAnywhere,
 	"what is refused by the tables":            contractWhatTheTablesRefuse,
 }
 

@@ -68,3 +68,16 @@ func besides(t testing.TB, database string) *sql.DB {
 	t.Cleanup(func() { db.Close() })
 	return db
 }
+
+// with gives the address of a server's database with one more setting.
+func with(t testing.TB, address, setting, value string) string {
+	t.Helper()
+	u, err := url.Parse(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := u.Query()
+	q.Set(setting, value)
+	u.RawQuery = q.Encode()
+	return u.String()
+}
