@@ -55,6 +55,7 @@ const (
 	JobNever   Code = "job-never"
 	MailMoves  Code = "mail-moves"
 	MailStuck  Code = "mail-stuck"
+	MailHeld   Code = "mail-held"
 
 	// What keeps any duty from being told.
 	ScopeUnknown  Code = "scope-unknown"
@@ -84,6 +85,7 @@ const (
 	KeepList         Code = "keep-list"
 	AddLawPack       Code = "add-law-pack"
 	CheckService     Code = "check-service"
+	ReleaseMail      Code = "release-mail"
 	CheckMail        Code = "check-mail"
 	WatchIt          Code = "watch-it"
 )

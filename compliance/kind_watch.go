@@ -88,6 +88,9 @@ func (k *watchKind) mail(v *View, d *Duty) Verdict {
 	if !v.House().Mailed {
 		return Verdict{}
 	}
+	if v.Pulse.MailHeld != "" {
+		return Verdict{Standing: OutOfOrder, State: MailHeld, Step: Step{Do: ReleaseMail, Instance: d.Subject, Owner: d.Rule.Owner}}
+	}
 	if !v.Pulse.OldestMail.IsZero() && v.Ask.Now.Sub(v.Pulse.OldestMail) > k.maxAge {
 		return Verdict{Standing: OutOfOrder, State: MailStuck, Step: Step{Do: CheckMail, Instance: d.Subject, Owner: d.Rule.Owner}}
 	}
@@ -122,7 +125,11 @@ func (k *watchKind) Why(v *View, d *Duty, on day.Day) []Reason {
 	case "job":
 		return []Reason{Because("job-at", "job", k.job, "instant", instant(v.Pulse.Ran(k.job)), "limit", k.maxAge.String())}
 	case "mail":
-		return []Reason{Because("mail-since", "instant", instant(v.Pulse.OldestMail), "limit", k.maxAge.String())}
+		reasons := []Reason{Because("mail-since", "instant", instant(v.Pulse.OldestMail), "limit", k.maxAge.String())}
+		if v.Pulse.MailHeld != "" {
+			reasons = append(reasons, Because("mail-held", "why", v.Pulse.MailHeld))
+		}
+		return reasons
 	}
 	f, ok := v.Feeds.Get(d.Subject.ID)
 	if !ok {

@@ -39,6 +39,7 @@ type Pulse struct {
 	Swept       time.Time // end of the last sweep that was stored
 	OldestMail  time.Time // when the oldest unsent mail was queued
 	MailAccepts time.Time // when a mail server last took a mail
+	MailHeld    string    // why no mail leaves until somebody releases it; empty: it does
 	Since       time.Time // when the watch began
 	Confirmed   time.Time // when the watch last proved that it is alive and whole
 	Pruned      time.Time // when what need not be kept was last removed

@@ -72,8 +72,8 @@ func New(opt Options) (*Daemon, error) {
 	d.runner = &jobs.Runner{Slots: d.store, Worker: worker(), Log: d.log, Ran: d.ran}
 	d.metrics = metrics.New()
 	from := notify.From{Name: opt.Config.Mail.FromName, Address: opt.Config.Mail.From}
-	d.sweeper = &sweep.Sweeper{Store: d.store, Book: book, Clock: opt.Clock, Engine: Engine, Sender: from, Waits: d.times.waits()}
-	d.confirm = &confirm.Confirmer{Store: d.store, Book: book, Clock: opt.Clock, Sender: from, Jobs: jobNames,
+	d.sweeper = &sweep.Sweeper{Store: d.store, Book: book, Clock: opt.Clock, Engine: Engine, Sender: from, Waits: d.times.waits(d.times.sweep)}
+	d.confirm = &confirm.Confirmer{Store: d.store, Book: book, Clock: opt.Clock, Sender: from, Jobs: jobNames, Waits: d.times.waits(d.times.confirm),
 		Next: func(after time.Time) time.Time { return d.times.confirm.NextIn(after, d.zones()...) }}
 	if opt.Config.Mail.Mode == config.MailSMTP {
 		sender, err := opt.sender()

@@ -50,15 +50,15 @@ func timesOf(cfg config.Config) (t times, err error) {
 	return t, nil
 }
 
-// waits says whether the first sweep of the local day is still to come in a
-// zone. Where all times are of one zone nobody waits for another.
-func (t times) waits() func(zone *time.Location, now time.Time) bool {
+// waits says whether the local day's first slot is still to come in a zone.
+// Where all times are of one zone nobody waits for another.
+func (t times) waits(spec schedule.Spec) func(zone *time.Location, now time.Time) bool {
 	if t.zone != nil {
 		return nil
 	}
 	return func(zone *time.Location, now time.Time) bool {
 		today := day.In(now, zone)
-		first := t.sweep.Next(day.StartOf(today, zone).Add(-time.Nanosecond), zone)
+		first := spec.Next(day.StartOf(today, zone).Add(-time.Nanosecond), zone)
 		return now.Before(first) && first.Before(day.EndOf(today, zone))
 	}
 }
@@ -173,7 +173,11 @@ func (d *Daemon) show(ctx context.Context) error {
 		return err
 	}
 	at, err := d.store.Guard(ctx)
-	if err != nil || d.shown.isAt(at) {
+	if err != nil {
+		return err
+	}
+	hold, _, err := d.store.Hold(ctx)
+	if err != nil || d.shown.isAt(standing{at, hold.Why}) {
 		return err
 	}
 	view, err := d.store.Read(ctx)
@@ -181,7 +185,7 @@ func (d *Daemon) show(ctx context.Context) error {
 		return err
 	}
 	report := compliance.Evaluate(d.sweeper.Book, view.Snapshot, compliance.Ask{Now: d.opt.Clock()})
-	d.shown.judged(report, view.Guard(), d.opt.Config.Mail.Mode == config.MailNone)
+	d.shown.judged(report, standing{view.Guard(), view.Snapshot.Pulse.MailHeld}, d.opt.Config.Mail.Mode == config.MailNone)
 	return nil
 }
 

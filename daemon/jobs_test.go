@@ -20,7 +20,7 @@ func TestEachIsToldInTheirMorning(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	waits := times.waits()
+	waits := times.waits(times.sweep)
 	for _, c := range []struct {
 		zone, now string
 		want      bool
@@ -48,7 +48,7 @@ func TestEachIsToldInTheirMorning(t *testing.T) {
 		}
 	}
 	one, err := timesOf(defaults(t, "Europe/London"))
-	if err != nil || one.waits() != nil {
+	if err != nil || one.waits(one.sweep) != nil {
 		t.Errorf("with one zone for all somebody waits (%v)", err)
 	}
 }

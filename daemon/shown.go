@@ -18,8 +18,14 @@ import (
 type shown struct {
 	mu    sync.Mutex
 	check *answer.Check
-	at    store.Guard      // of the records that were judged
+	at    standing         // of the records that were judged
 	box   *mailbox.Mailbox // nil outside the demo
+}
+
+// standing is everything that the page depends on beside the day.
+type standing struct {
+	store.Guard
+	held string // why mail is held
 }
 
 // swept shows what a sweep of this daemon found.
@@ -32,7 +38,7 @@ func (s *shown) swept(r *sweep.Result) {
 }
 
 // judged shows what is so at a guard, whoever changed it.
-func (s *shown) judged(r *compliance.Report, at store.Guard, nobodyTold bool) {
+func (s *shown) judged(r *compliance.Report, at standing, nobodyTold bool) {
 	c := answer.NewCheck(r)
 	c.NobodyTold = c.NobodyTold || nobodyTold
 	s.mu.Lock()
@@ -40,7 +46,7 @@ func (s *shown) judged(r *compliance.Report, at store.Guard, nobodyTold bool) {
 	s.check, s.at = c, at
 }
 
-func (s *shown) isAt(at store.Guard) bool {
+func (s *shown) isAt(at standing) bool {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return s.check != nil && s.at == at

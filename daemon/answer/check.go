@@ -23,8 +23,9 @@ type Check struct {
 	Items      []notify.Item `json:"items"`
 	NotWatched []NotWatched  `json:"not_watched"`
 	Counts     Counts        `json:"counts"`
-	NobodyTold bool          `json:"nobody_told"`     // the house sends no mail
-	Known      *Known        `json:"known,omitempty"` // unset: as known now
+	NobodyTold bool          `json:"nobody_told"`         // the house sends no mail
+	MailHeld   string        `json:"mail_held,omitempty"` // why no mail leaves until it is released
+	Known      *Known        `json:"known,omitempty"`     // unset: as known now
 }
 
 // NotWatched is a subject that is declared not watched yet.
@@ -53,7 +54,7 @@ type Counts struct {
 // NewCheck makes the answer from a report.
 func NewCheck(r *compliance.Report) *Check {
 	v := r.View
-	c := &Check{Format: Format, Now: v.Ask.Now.UTC(), AsOf: v.Today(inventory.ID{}), NobodyTold: !v.House().Mailed,
+	c := &Check{Format: Format, Now: v.Ask.Now.UTC(), AsOf: v.Today(inventory.ID{}), NobodyTold: !v.House().Mailed, MailHeld: v.Pulse.MailHeld,
 		Items: []notify.Item{}, NotWatched: []NotWatched{},
 		Counts: Counts{Animals: v.Animals.Len(), Permits: v.Permits.Len(), Lots: v.Lots.Len(), People: v.People.Len(),
 			Rules: len(v.Book.Rules), Duties: len(r.Judgements)}}
@@ -113,6 +114,9 @@ func (c *Check) WriteText(w io.Writer) error {
 		c.Counts.OutOf, c.Counts.Unknown, c.Counts.InOrder, c.Counts.DueSoon)
 	if c.NobodyTold {
 		out.line("  This house sends no mail: NOBODY IS BEING TOLD of anything below.")
+	}
+	if c.MailHeld != "" {
+		out.line("  MAIL IS HELD, AND NOBODY IS BEING TOLD: %s. Look at antidotary outbox.", c.MailHeld)
 	}
 	if c.Known != nil {
 		out.known(c.Known)

@@ -33,6 +33,9 @@ type Confirmer struct {
 	// Next gives when the next proof is due, for the mail.
 	Next func(after time.Time) time.Time
 	Jobs []string // whose runs are counted
+	// Waits says that the day's first proof is still to come in a zone: who
+	// works there is told then. nil: nobody waits.
+	Waits func(zone *time.Location, now time.Time) bool
 }
 
 // latestRuns is how many runs of each job are looked at for failures.
@@ -97,6 +100,9 @@ func (c *Confirmer) mail(ctx context.Context, proof notify.Proof) error {
 		zone := time.UTC
 		if z, err := time.LoadLocation(proof.Report.View.Site(to.Site).Zone); err == nil {
 			zone = z
+		}
+		if c.Waits != nil && c.Waits(zone, now) {
+			continue
 		}
 		id, on := inventory.NewID(), day.In(now, zone)
 		m, err := notify.ComposeProof(proof, to, on, c.Sender, id.String(), now)

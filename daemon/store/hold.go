@@ -47,6 +47,18 @@ func holdIn(ctx context.Context, tx bun.IDB) (h Hold, held bool, err error) {
 	return h, held, nil
 }
 
+// holdOf says why mail is or was held; empty where it is not.
+func holdOf(ctx context.Context, tx bun.IDB, where string, args ...any) (why string, err error) {
+	var rows []holdRow
+	if err := tx.NewSelect().Model(&rows).Where(where, args...).Order("since").Scan(ctx); err != nil {
+		return "", fmt.Errorf("ask whether mail is held: %w", classified(err))
+	}
+	for _, r := range rows {
+		why = r.Why
+	}
+	return why, nil
+}
+
 // putHold holds all mail. One that is in force already ends: this one takes
 // its place.
 func putHold(ctx context.Context, tx bun.Tx, why string, now time.Time) error {

@@ -43,6 +43,9 @@ func (r *Recalled) beat(ctx context.Context, tx bun.IDB, sweep *sweepRow, at tim
 		return fmt.Errorf("read the outbox's age of then: %w", classified(err))
 	}
 	p.OldestMail, p.MailAccepts = instant(oldest), instant(accepted)
+	if p.MailHeld, err = holdOf(ctx, tx, "since <= ? AND (released IS NULL OR released > ?)", us, us); err != nil {
+		return err
+	}
 	for job, ran := range map[string]*time.Time{compliance.JobConfirm: &p.Confirmed, compliance.JobPrune: &p.Pruned} {
 		removed, err := ranBy(ctx, tx, job, us, ran)
 		if err != nil {

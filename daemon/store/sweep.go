@@ -105,5 +105,8 @@ func pulse(ctx context.Context, tx bun.IDB) (last inventory.ID, p compliance.Pul
 		return last, p, fmt.Errorf("read the outbox's age: %w", classified(err))
 	}
 	p.OldestMail, p.MailAccepts = instant(oldest), instant(accepted)
+	if p.MailHeld, err = holdOf(ctx, tx, "released IS NULL"); err != nil {
+		return last, p, err
+	}
 	return last, p, jobsRan(ctx, tx, &p)
 }

@@ -42,6 +42,7 @@ var reasons = map[compliance.Code]string{
 
 	"sweep-at":   "Last sweep: {instant}; longest allowed: {limit}.",
 	"job-at":     "The job {job} last ended well: {instant}; longest allowed: {limit}.",
+	"mail-held":  "No mail leaves: {why}.",
 	"mail-since": "Oldest mail not yet taken: {instant}; longest allowed: {limit}.",
 
 	"jurisdiction-is":      "The site stands under the law of {jurisdiction}.",

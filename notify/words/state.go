@@ -51,6 +51,7 @@ var states = map[c.Code]string{
 	c.JobLate:    "the job has not run for too long",
 	c.JobNever:   "the job has never run",
 	c.MailMoves:  "mail moves",
+	c.MailHeld:   "mail is held: nobody is being told",
 	c.MailStuck:  "mail has been waiting for too long: people are not being told",
 
 	c.ScopeUnknown:  "whether the rule applies cannot be told",
@@ -82,6 +83,7 @@ var steps = map[c.Code]string{
 	c.KeepList:         "have somebody keep this list",
 	c.AddLawPack:       "load a law pack for the site, and ask the authority meanwhile",
 	c.CheckService:     "see that the service runs",
+	c.ReleaseMail:      "look at the outbox, and release the mail",
 	c.CheckMail:        "see why mail does not move",
 	c.WatchIt:          "begin to watch it",
 }
