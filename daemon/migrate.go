@@ -36,7 +36,7 @@ func (m *MigrationAnswer) WriteText(w io.Writer) error {
 	}
 	text := "The schema is up to date.\n"
 	if waiting > 0 {
-		text = fmt.Sprintf("%d steps wait: antidotary migrate up, or starting antidotary serve, runs them. Make a backup first.\n", waiting)
+		text = fmt.Sprintf("%d steps wait: antidotary migrate up, or starting antidotary serve, runs them. Make a backup first, with the program that ran until now.\n", waiting)
 	}
 	_, err := io.WriteString(w, text)
 	return err

@@ -132,16 +132,3 @@ func (s *Store) into(ctx context.Context, database string, opt Options, hold str
 	}
 	return c, withoutPassword(to.proven(ctx, c, holds), opt.Password)
 }
-
-// ownFile makes a SQLite file that nobody else may read, where there is none:
-// SQLite would make one that others may.
-func ownFile(database string) error {
-	if IsServer(database) {
-		return nil
-	}
-	f, err := os.OpenFile(database, os.O_CREATE|os.O_RDWR, 0o600)
-	if err != nil {
-		return fmt.Errorf("make the database's file: %w", err)
-	}
-	return f.Close()
-}

@@ -41,6 +41,9 @@ func (s *Store) openSQLite(ctx context.Context, path string, opt Options, readOn
 	if s.lock, err = lockFile(path + ".lock"); err != nil {
 		return fmt.Errorf("open the database %s: %w", path, err)
 	}
+	if err := ownFile(path); err != nil {
+		return err
+	}
 	if s.writer, err = connect(s.dialect, opt.Driver, dsn(path, false), 1); err != nil {
 		return err
 	}
@@ -49,6 +52,23 @@ func (s *Store) openSQLite(ctx context.Context, path string, opt Options, readOn
 	}
 	s.reader, err = connect(s.dialect, opt.Driver, dsn(path, true), 4)
 	return err
+}
+
+// ownFile makes a file that nobody else may read, where there is none: SQLite
+// would make one that others may. It leaves one that is there alone: closing
+// any descriptor of it drops the locks that SQLite holds in this process.
+func ownFile(database string) error {
+	if IsServer(database) {
+		return nil
+	}
+	f, err := os.OpenFile(database, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600)
+	if errors.Is(err, fs.ErrExist) {
+		return nil
+	}
+	if err != nil {
+		return fmt.Errorf("make the database's file: %w", err)
+	}
+	return f.Close()
 }
 
 // emptyLog brings the write-ahead log into the file and cuts it off: older
