@@ -171,7 +171,7 @@ func asked(t testing.TB, db *sql.DB, question string) (out [][]string) {
 // alike gives an index's statement in words that both databases would use.
 func alike(index string) string {
 	for _, w := range []struct{ in, out string }{
-		{`::\w+|"|USING btree|public\.`, ""}, {`(?i)ifnull`, "coalesce"}, {`\bx'00'`, `'\x00'`}, {`[()\s]+`, " "}, {` ,`, ","}, {`^ | $`, ""},
+		{`::\w+|"|USING btree|public\.`, ""}, {`(?i)ifnull`, "coalesce"}, {`\bx'00'|'\\000'`, `'\x00'`}, {`[()\s]+`, " "}, {` ,`, ","}, {`^ | $`, ""},
 	} {
 		index = regexp.MustCompile(w.in).ReplaceAllString(index, w.out)
 	}
