@@ -18,7 +18,59 @@ import (
 )
 
 // The traps are those that measurements with these very libraries found,
-// before the store was written; each test is named for its own.
+// before the store was written; each test is named for its own. "Contract"
+// names a promise of contract_test.go, held on both databases in four zones.
+//
+// Two dialects, one store:
+//
+//	a time in a DATE column moves with the zone    TestTrapDateMovesWithTheZone, TestTrapColumnTypes; contract: days stay days
+//	a time in SQLite's DATE column is text         TestTrapDayColumnsRefuseOtherText; contract: what is refused by the tables
+//	nanoseconds are cut off                        contract: trap nanoseconds, instants stay instants
+//	SQL's own time has another form                TestTrapSQLMakesNoTime
+//	a PRAGMA reaches one connection                TestTrapPragmaReachesOneConnection
+//	deferred transactions fail at once             TestTrapDeferredTransactionsFailAtOnce, TestTrapTwoChangesAtOnce; contract: many commit at once
+//	a query past the transaction waits for ever    TestTrapOnlyOneConnection
+//	what a key refuses is known by its code        TestTrapForeignKeyIsRefused; contract: what is refused by the tables
+//
+// Migrations (the store has its own runner):
+//
+//	numbers clash or leave a gap                   migrations.TestNumbersCountUp, TestEveryDialectHasTheSame; contract of shapes: TestBothDatabasesHaveTheSameTables
+//	equal names in two folders merge               TestTrapFoldersDoNotMerge
+//	one that fails is marked, or leaves half       TestTrapFailedMigration
+//	the mark is outside of the transaction         TestAMigrationThatIsKilled
+//	the lock is a row that stays                   TestTrapALockThatStays
+//	many start at once                             TestTrapManyStartAtOnce
+//	a schema newer than the program                TestTrapNewerSchema
+//
+// Databases and drivers:
+//
+//	timestamps, max of them, JSONB, ->>            TestTrapColumnTypes, TestTrapSQLMakesNoTime: there are none
+//	placeholders and quotes within text            TestTrapTextIsNoStatement
+//	more rows than a statement has parameters      TestTrapManyParameters
+//	a NUL in text, bytes that are not UTF-8        TestTrapNULInText; contract: nothing is kept that would not come back
+//	SKIP LOCKED is one database's                  contract: a claim gives each mail to one
+//	the year 10000 sorts before 2026               contract: nothing is kept that would not come back, what is refused by the tables
+//	a default takes the place of zero              TestTrapZeroIsStored; contract: records come back (bare over full)
+//	a zero time is the year 1                      TestTrapZeroIsStored
+//	an empty list is the JSON word null            TestTrapListsAreTextOrNothing
+//	an autocommitted write runs twice              TestNoWriteIsAutocommitted, TestALostAnswerToACommit
+//	the server's certificate is not checked        TestTrapAddress
+//	the password is in an error                    TestTrapPasswordInAnError
+//	the server's zone                              TestTrapTheServersZone
+//	a deadline that is no DeadlineExceeded         contract: a deadline is a deadline
+//	who waits for a lock                           contract: whoever waits too long is told
+//	settings that lose what was acknowledged       TestTrapUnsafeSettings, TestTrapUnsafeServer
+//	a connection that died                         TestTrapTerminatedBackend, TestTrapIdleConnectionsThatDied
+//	two programs on one server                     TestTrapTwoStoresOnOneServer; contract: another store sees
+//	two programs on one file                       TestTrapSecondProcess
+//	a path that means something in a URL           TestTrapPathIsNoURL
+//
+// Those that do not apply: templates of migrations and what the library's
+// generator writes into them (files are written by hand, and have no
+// placeholders); ALTER COLUMN and COMMENT ON (no migration has them);
+// LISTEN and NOTIFY, and poolers between program and server (neither is used:
+// who waits for mail asks again); int64 counts (a matter for the compiler);
+// journal modes other than the write-ahead log (TestTrapPragma... demands it).
 
 // TestTrapForeignKeyIsRefused, at once or when the transaction commits, as
 // ErrConflict; and the connection goes on.
