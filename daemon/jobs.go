@@ -169,15 +169,20 @@ func (d *Daemon) refresh(ctx context.Context) {
 }
 
 func (d *Daemon) show(ctx context.Context) error {
-	if err := d.measure(ctx); err != nil {
+	if err := d.judge(ctx); err != nil {
 		return err
 	}
+	return d.measure(ctx)
+}
+
+// judge judges anew what changed since it was last shown.
+func (d *Daemon) judge(ctx context.Context) error {
 	at, err := d.store.Guard(ctx)
 	if err != nil {
 		return err
 	}
 	hold, _, err := d.store.Hold(ctx)
-	if err != nil || d.shown.isAt(standing{at, hold.Why}) {
+	if err != nil || d.shown.isAt(standingAt(at, hold.Why, d.opt.Clock())) {
 		return err
 	}
 	view, err := d.store.Read(ctx)
@@ -185,7 +190,7 @@ func (d *Daemon) show(ctx context.Context) error {
 		return err
 	}
 	report := compliance.Evaluate(d.sweeper.Book, view.Snapshot, compliance.Ask{Now: d.opt.Clock()})
-	d.shown.judged(report, standing{view.Guard(), view.Snapshot.Pulse.MailHeld}, d.opt.Config.Mail.Mode == config.MailNone)
+	d.shown.judged(report, standingAt(view.Guard(), view.Snapshot.Pulse.MailHeld, d.opt.Clock()), d.opt.Config.Mail.Mode == config.MailNone)
 	return nil
 }
 

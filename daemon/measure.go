@@ -4,8 +4,11 @@ import (
 	"context"
 	"time"
 
+	"antidotary/compliance"
 	"antidotary/daemon/metrics"
 	"antidotary/daemon/schedule"
+	"antidotary/inventory"
+	"antidotary/inventory/day"
 )
 
 // measure takes what the metrics show from the database, never within a
@@ -30,8 +33,57 @@ func (d *Daemon) measure(ctx context.Context) error {
 	if m.OldestMail, err = d.store.OldestMail(ctx); err != nil {
 		return err
 	}
+	m.House = d.shown.measured()
 	d.metrics.Set(m)
 	return nil
+}
+
+// zoneOf gives a site's zone; UTC where none is recorded.
+func zoneOf(v *compliance.View, site inventory.ID) *time.Location {
+	zone, err := time.LoadLocation(v.Site(site).Zone)
+	if err != nil {
+		return time.UTC
+	}
+	return zone
+}
+
+// standings are the names of standings as metrics have them.
+var standings = map[compliance.Standing]string{compliance.OutOfOrder: "out_of_order", compliance.CannotTell: "cannot_tell",
+	compliance.InOrder: "in_order", compliance.NotApplicable: "not_applicable"}
+
+// houseOf counts what a judging found.
+func houseOf(r *compliance.Report, nobodyTold bool) *metrics.House {
+	v := r.View
+	h := &metrics.House{Judged: v.Ask.Now, Duties: make(map[string]int), Findings: make(map[metrics.Kind]int), Earliest: make(map[string]time.Time),
+		Overdue: make(map[string]int), MailHeld: v.Pulse.MailHeld != "", NobodyTold: nobodyTold,
+		Records: map[string]int{"paper": v.Permits.Len(), "lot": v.Lots.Len(), "person": v.People.Len(), "site": v.Sites.Len(), "list": v.Feeds.Len(), "not_watched": v.NotWatched.Len()}}
+	for _, holding := range v.Holdings() {
+		h.Records["animal"] += v.Count(holding).At(v.Today(holding.At))
+	}
+	for _, standing := range standings {
+		h.Duties[standing] = 0
+	}
+	for _, severity := range []compliance.Severity{compliance.Critical, compliance.Serious, compliance.Notice} {
+		h.Overdue[string(severity)] = 0
+	}
+	for _, j := range r.Judgements {
+		f, needed := r.Finding(j)
+		h.Duties[standings[f.Verdict.Standing]]++
+		if !needed {
+			continue
+		}
+		h.Findings[metrics.Kind{Requirement: f.Key.Requirement, Standing: standings[f.Verdict.Standing], Severity: string(f.Severity)}]++
+		by, severity := f.Verdict.Step.By, string(f.Severity)
+		switch {
+		case f.Missed:
+			h.Overdue[severity]++
+		case !by.IsZero():
+			if end := day.EndOf(by, zoneOf(v, f.Site)); h.Earliest[severity].IsZero() || end.Before(h.Earliest[severity]) {
+				h.Earliest[severity] = end
+			}
+		}
+	}
+	return h
 }
 
 // latest is how many runs are looked at to find the last that ended well.

@@ -4,9 +4,11 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"time"
 
 	"antidotary/compliance"
 	"antidotary/daemon/answer"
+	"antidotary/daemon/metrics"
 	"antidotary/daemon/store"
 	"antidotary/daemon/sweep"
 	"antidotary/daemon/web"
@@ -19,31 +21,47 @@ type shown struct {
 	mu    sync.Mutex
 	check *answer.Check
 	at    standing         // of the records that were judged
+	house *metrics.House   // of the same judging
 	box   *mailbox.Mailbox // nil outside the demo
 }
 
-// standing is everything that the page depends on beside the day.
+// standing is everything that the page depends on.
 type standing struct {
 	store.Guard
-	held string // why mail is held
+	held    string    // why mail is held
+	quarter time.Time // of an hour: a day begins somewhere at any of them, and nowhere else
+}
+
+func standingAt(g store.Guard, held string, now time.Time) standing {
+	return standing{g, held, now.UTC().Truncate(15 * time.Minute)}
 }
 
 // swept shows what a sweep of this daemon found.
 func (s *shown) swept(r *sweep.Result) {
 	c := answer.NewCheck(r.Report)
 	c.NobodyTold = c.NobodyTold || r.Outcome.NobodyTold
+	h := houseOf(r.Report, c.NobodyTold)
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.check = c
+	s.check, s.house = c, h
 }
 
 // judged shows what is so at a guard, whoever changed it.
 func (s *shown) judged(r *compliance.Report, at standing, nobodyTold bool) {
 	c := answer.NewCheck(r)
 	c.NobodyTold = c.NobodyTold || nobodyTold
+	h := houseOf(r, c.NobodyTold)
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.check, s.at = c, at
+	s.check, s.at, s.house = c, at, h
+}
+
+// measured gives what the metrics show of the house; nil before the first
+// judging.
+func (s *shown) measured() *metrics.House {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.house
 }
 
 func (s *shown) isAt(at standing) bool {

@@ -33,6 +33,7 @@ type State struct {
 	Mails      map[string]int // by state
 	OldestMail time.Time      // that waits; zero: none waits
 	Engine     string
+	House      *House // nil before anything was judged
 }
 
 // Collector shows the newest state.
@@ -78,6 +79,9 @@ func (c *Collector) Describe(out chan<- *prometheus.Desc) {
 	for _, d := range []*prometheus.Desc{jobSuccess, jobNext, jobInterval, jobLate, jobMissed, jobFailing, mails, oldestMail, build} {
 		out <- d
 	}
+	for _, d := range ofHouse {
+		out <- d
+	}
 }
 
 // Collect implements prometheus.Collector.
@@ -98,11 +102,7 @@ func (c *Collector) Collect(out chan<- prometheus.Metric) {
 		at(jobSuccess, j.Succeeded, name)
 		at(jobNext, j.Next, name)
 		gauge(jobInterval, j.Interval.Seconds(), name)
-		failing := 0.0
-		if j.Failing {
-			failing = 1
-		}
-		gauge(jobFailing, failing, name)
+		gauge(jobFailing, yes(j.Failing), name)
 		if !j.Succeeded.IsZero() {
 			gauge(jobLate, j.Late.Seconds(), name)
 			gauge(jobMissed, float64(j.Missed), name)
@@ -112,6 +112,9 @@ func (c *Collector) Collect(out chan<- prometheus.Metric) {
 		gauge(mails, float64(n), state)
 	}
 	at(oldestMail, s.OldestMail)
+	if s.House != nil {
+		s.House.collect(gauge, at)
+	}
 	version, goVersion := programVersion()
 	gauge(build, 1, version, s.Engine, goVersion)
 }
