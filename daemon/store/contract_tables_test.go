@@ -173,13 +173,10 @@ func (c copier) tried(t *testing.T, statement string, until moment) error {
 	return err
 }
 
-// refused demands that an error is of a kind, and says so to the caller. (The
-// triggers that keep the journal append-only are asked first by one of the
-// databases: nobody who uses the store can meet them.)
+// refused demands that an error is of a kind, and says so to the caller.
 func (c copier) refused(t *testing.T, err error, want codes) {
 	t.Helper()
-	var lite *sqlite.Error
-	if !want.of(err) || !errors.Is(err, ErrConflict) && !(errors.As(err, &lite) && lite.Code() == 1811) {
+	if !want.of(err) || !errors.Is(err, ErrConflict) {
 		t.Errorf("%v, want ErrConflict with one of %v", err, want)
 	}
 }

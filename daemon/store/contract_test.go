@@ -76,6 +76,7 @@ var contract = map[string]func(*testing.T, opener){
 	"a deadline is a deadline":                 contractADeadlineIsADeadline,
 	"many commit at once":                      contractManyCommitAtOnce,
 	"the clock may be anywhere":                contractTheClockMayBeAnywhere,
+	"whatever is put comes back":               contractWhateverIsPutComesBack,
 	"what is refused by the tables":            contractWhatTheTablesRefuse,
 }
 

@@ -36,6 +36,7 @@ var sqliteKinds = map[int]error{
 	1555: ErrConflict, // primary key
 	1299: ErrConflict, // not null
 	275:  ErrConflict, // check
+	1811: ErrConflict, // a trigger, as in PostgreSQL (restrict violation)
 	5:    ErrBusy,
 	13:   ErrFull,
 }
@@ -49,6 +50,7 @@ var postgresKinds = map[string]error{
 	"53100": ErrFull,
 	"53":    ErrBusy, // too many connections, out of memory
 	"57014": ErrSlow, // query canceled: by its timeout, where not by us
+	"25P03": ErrUnreachable, // the server ended a transaction that was idle, and its connection
 	"57":    ErrUnreachable,
 	"08":    ErrUnreachable,
 	"58":    ErrUnreachable, // system error

@@ -8,7 +8,7 @@ import (
 	"antidotary/inventory"
 )
 
-// TestALeaseThatRanOutBeginsNothing, to the microsecond, though nobody has
+// contractALeaseThatRanOutBeginsNothing, to the microsecond, though nobody has
 // taken the mail meanwhile: the next claim would send it a second time.
 func contractALeaseThatRanOutBeginsNothing(t *testing.T, open opener) {
 	for name, c := range map[string]struct {
@@ -36,7 +36,7 @@ func contractALeaseThatRanOutBeginsNothing(t *testing.T, open opener) {
 	}
 }
 
-// TestOnlyAnOutcomeEndsAnAttempt: what is none leaves the claim as it is.
+// contractOnlyAnOutcomeEndsAnAttempt: what is none leaves the claim as it is.
 func contractOnlyAnOutcomeEndsAnAttempt(t *testing.T, open opener) {
 	for name, o := range map[string]Outcome{
 		"claimed":                     {State: MailClaimed, NextAttempt: noon.Add(time.Hour)},
@@ -61,7 +61,7 @@ func contractOnlyAnOutcomeEndsAnAttempt(t *testing.T, open opener) {
 	}
 }
 
-// TestSilenceMayWaitLonger than half an hour, if the caller asks for it.
+// contractSilenceMayWaitLonger than half an hour, if the caller asks for it.
 func contractSilenceMayWaitLonger(t *testing.T, open opener) {
 	st, now := clockwork(t, open)
 	queued(t, st, mailTo("a@house.example"))
@@ -79,7 +79,7 @@ func contractSilenceMayWaitLonger(t *testing.T, open opener) {
 	}
 }
 
-// TestAClaimGivesEachMailToOne of many who ask at once, with its bytes.
+// contractAClaimGivesEachMailToOne of many who ask at once, with its bytes.
 func contractAClaimGivesEachMailToOne(t *testing.T, open opener) {
 	st, _ := clockwork(t, open)
 	const mails, askers = 40, 8

@@ -54,7 +54,7 @@ func claim(t *testing.T, st *Store) []Claimed {
 	return out
 }
 
-// TestAMailIsClaimedOnce, and after each outcome it is due again or never.
+// contractAMailIsClaimedOnce, and after each outcome it is due again or never.
 func contractAMailIsClaimedOnce(t *testing.T, open opener) {
 	for _, c := range []struct {
 		outcome  MailState
@@ -95,7 +95,7 @@ func contractAMailIsClaimedOnce(t *testing.T, open opener) {
 	}
 }
 
-// TestALostClaim: before the mail was begun it is safe to try again at once;
+// contractALostClaim: before the mail was begun it is safe to try again at once;
 // after, it may have arrived, and waits. Whoever lost it can record nothing.
 func contractALostClaim(t *testing.T, open opener) {
 	for _, begun := range []bool{false, true} {
@@ -127,7 +127,7 @@ func contractALostClaim(t *testing.T, open opener) {
 	}
 }
 
-// TestOneDigestForAPersonAndDay: the second is refused, and nothing of its
+// contractOneDigestForAPersonAndDay: the second is refused, and nothing of its
 // sweep is written.
 func contractOneDigestForAPersonAndDay(t *testing.T, open opener) {
 	st, _ := clockwork(t, open)
@@ -143,7 +143,7 @@ func contractOneDigestForAPersonAndDay(t *testing.T, open opener) {
 	}
 }
 
-// TestWhenAMailIsDue, to the microsecond: after an outcome, and after a lease
+// contractWhenAMailIsDue, to the microsecond: after an outcome, and after a lease
 // that ran out before and after the mail was begun.
 func contractWhenAMailIsDue(t *testing.T, open opener) {
 	const lease = 20 * time.Minute // as in claim
@@ -192,7 +192,7 @@ func contractWhenAMailIsDue(t *testing.T, open opener) {
 	}
 }
 
-// TestOldestFirst, and no more than were asked for.
+// contractOldestFirst, and no more than were asked for.
 func contractOldestFirst(t *testing.T, open opener) {
 	st, now := clockwork(t, open)
 	var want []inventory.ID
@@ -217,7 +217,7 @@ func contractOldestFirst(t *testing.T, open opener) {
 	}
 }
 
-// TestWhoMayRecord: whoever holds the claim, once, and nobody else.
+// contractWhoMayRecord: whoever holds the claim, once, and nobody else.
 func contractWhoMayRecord(t *testing.T, open opener) {
 	st, _ := clockwork(t, open)
 	queued(t, st, mailTo("a@house.example"), mailTo("b@house.example"))
@@ -241,7 +241,7 @@ func contractWhoMayRecord(t *testing.T, open opener) {
 	}
 }
 
-// TestOneMailForKindPersonAndDay: another kind, person or day is another mail.
+// contractOneMailForKindPersonAndDay: another kind, person or day is another mail.
 func contractOneMailForKindPersonAndDay(t *testing.T, open opener) {
 	first := mailTo("a@house.example")
 	for name, c := range map[string]struct {

@@ -63,6 +63,35 @@ func TestWhateverIsPutComesBack(t *testing.T) {
 	}
 }
 
+// contractWhateverIsPutComesBack: the same, for some houses, on each database.
+func contractWhateverIsPutComesBack(t *testing.T, open opener) {
+	for seed := range 8 {
+		each(t, fmt.Sprint("house ", seed), func(t *testing.T) {
+			st, want, sets := open(t), &compliance.Snapshot{}, []keys{newKeys(), newKeys()}
+			for part := range 4 {
+				batch := rapid.Custom(func(rt *rapid.T) *compliance.Batch {
+					next := want
+					b := randomBatch(rt, sets, &next)
+					return &b
+				}).Example(4*seed + part)
+				next, err := batch.Apply(want)
+				ok(t, err)
+				committed(t, st, *batch...)
+				want = next
+			}
+			st.Forget()
+			got, _, err := st.Snapshot(t.Context())
+			ok(t, err)
+			if diff := cmp.Diff(recordsIn(want), recordsIn(got)); diff != "" || len(recordsIn(want)) == 0 {
+				t.Errorf("%d records (-put +read):\n%s", len(recordsIn(want)), diff)
+			}
+			if r := verified(t, st); r.Problem != "" {
+				t.Error(r.Problem)
+			}
+		})
+	}
+}
+
 func openedAt(rt *rapid.T, path string) *Store {
 	rt.Helper()
 	st, err := Open(rt.Context(), path, Options{Clock: func() time.Time { return noon }})

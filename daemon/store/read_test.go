@@ -41,7 +41,7 @@ func TestASnapshotIsWhatAViewHas(t *testing.T) {
 	}
 }
 
-// TestDigestsOfTheseDays are known, wherever their reader is: a local day is
+// contractDigestsOfTheseDays are known, wherever their reader is: a local day is
 // at most one away from that of UTC. Older ones are in nobody's way.
 func contractDigestsOfTheseDays(t *testing.T, open opener) {
 	st, _ := clockwork(t, open)

@@ -74,7 +74,7 @@ func stored(t *testing.T, st *Store, g Guard, s Sweep) {
 	}
 }
 
-// TestFindingsComeBack as they were stored, open ones and those that closed
+// contractFindingsComeBack as they were stored, open ones and those that closed
 // within a fortnight.
 func contractFindingsComeBack(t *testing.T, open opener) {
 	st, now := clockwork(t, open)
@@ -112,7 +112,7 @@ func wantFindings(t *testing.T, st *Store, open, closed []compliance.Finding) {
 	}
 }
 
-// TestThePulse: when the watch last swept, since when the oldest mail waits,
+// contractThePulse: when the watch last swept, since when the oldest mail waits,
 // and when a server last took one.
 func contractThePulse(t *testing.T, open opener) {
 	st, now := clockwork(t, open)

@@ -34,7 +34,7 @@ import (
 //
 // Migrations (the store has its own runner):
 //
-//	numbers clash or leave a gap                   migrations.TestNumbersCountUp, TestEveryDialectHasTheSame; contract of shapes: TestBothDatabasesHaveTheSameTables
+//	numbers clash or leave a gap                   migrations.TestNumbersCountUp, migrations.TestEveryDialectHasTheSame, TestBothDatabasesHaveTheSameTables
 //	equal names in two folders merge               TestTrapFoldersDoNotMerge
 //	one that fails is marked, or leaves half       TestTrapFailedMigration
 //	the mark is outside of the transaction         TestAMigrationThatIsKilled
@@ -60,6 +60,8 @@ import (
 //	a deadline that is no DeadlineExceeded         contract: a deadline is a deadline
 //	who waits for a lock                           contract: whoever waits too long is told
 //	settings that lose what was acknowledged       TestTrapUnsafeSettings, TestTrapUnsafeServer
+//	a statement or transaction that takes too long TestTrapSlowStatement, TestTrapIdleTransaction
+//	whose clock is right                           TestTrapWhoseClock
 //	a connection that died                         TestTrapTerminatedBackend, TestTrapIdleConnectionsThatDied
 //	two programs on one server                     TestTrapTwoStoresOnOneServer; contract: another store sees
 //	two programs on one file                       TestTrapSecondProcess
@@ -70,7 +72,7 @@ import (
 // placeholders); ALTER COLUMN and COMMENT ON (no migration has them);
 // LISTEN and NOTIFY, and poolers between program and server (neither is used:
 // who waits for mail asks again); int64 counts (a matter for the compiler);
-// journal modes other than the write-ahead log (TestTrapPragma... demands it).
+// journal modes other than the write-ahead log (TestTrapPragmaReachesOneConnection demands it).
 
 // TestTrapForeignKeyIsRefused, at once or when the transaction commits, as
 // ErrConflict; and the connection goes on.
@@ -167,7 +169,7 @@ func TestTrapDateMovesWithTheZone(t *testing.T) {
 	}
 }
 
-// TestTrapNanoseconds: an instant comes back to the microsecond, in UTC, and
+// contractTrapNanoseconds: an instant comes back to the microsecond, in UTC, and
 // before 1970 too.
 func contractTrapNanoseconds(t *testing.T, open opener) {
 	st, now := clockwork(t, open)

@@ -1,0 +1,77 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"testing"
+	"time"
+
+	"github.com/uptrace/bun"
+
+	"antidotary/compliance"
+	"antidotary/inventory"
+)
+
+// TestTrapSlowStatement: where the server gave up and the caller did not, it
+// is no deadline of the caller, though the server says the same to both.
+func TestTrapSlowStatement(t *testing.T) {
+	database := fresh["postgres"](t)
+	st := reopened(t, with(t, with(t, database, "statement_timeout", "150"), "lock_timeout", "5000"))
+	c, err := besides(t, database).Conn(t.Context())
+	ok(t, err)
+	_, err = c.ExecContext(t.Context(), "BEGIN; "+st.dialect.alone)
+	ok(t, err)
+	species := compliance.Record(inventory.Species{ID: inventory.NewID(), Accepted: "Naja naja"})
+	if _, err := st.Commit(t.Context(), Actor{ID: "test"}, species); !errors.Is(err, ErrSlow) || errors.Is(err, context.DeadlineExceeded) || errors.Is(err, context.Canceled) {
+		t.Errorf("%v, want ErrSlow alone", err)
+	}
+	_, err = c.ExecContext(t.Context(), "ROLLBACK")
+	ok(t, err)
+	committed(t, st, species)
+}
+
+// TestTrapIdleTransaction: the server ends one that does nothing for too long,
+// as where a machine was suspended; nothing of it stays, and the store goes on.
+func TestTrapIdleTransaction(t *testing.T) {
+	database := fresh["postgres"](t)
+	st := reopened(t, with(t, database, "idle_in_transaction_session_timeout", "100"))
+	beside, lost := besides(t, database), compliance.Authority{ID: inventory.NewID(), Title: "a", Zone: "UTC"}
+	err := st.write(t.Context(), func(ctx context.Context, tx bun.Tx, _ time.Time) error {
+		ok(t, put(ctx, tx, lost))
+		var pid int
+		ok(t, tx.QueryRowContext(ctx, `SELECT pg_backend_pid()`).Scan(&pid))
+		for n := 1; n > 0; { // until the server has ended it
+			ok(t, beside.QueryRowContext(ctx, `SELECT count(*) FROM pg_stat_activity WHERE pid = $1`, pid).Scan(&n))
+		}
+		return put(ctx, tx, lost)
+	}, func(context.Context, bun.Tx) (bool, error) { return false, nil })
+	if !errors.Is(err, ErrUnreachable) {
+		t.Errorf("%v, want ErrUnreachable", err)
+	}
+	committed(t, st, compliance.Record(lost))
+}
+
+// TestTrapWhoseClock: programs on one server whose clocks are years apart take
+// the server's, so that a lease is as long for both.
+func TestTrapWhoseClock(t *testing.T) {
+	database := fresh["postgres"](t)
+	var stores []*Store
+	for _, off := range []int{-10, 10} {
+		st, err := Open(t.Context(), database, Options{SharedClock: true, Clock: func() time.Time { return noon.AddDate(off, 0, 0) }})
+		ok(t, err)
+		defer st.Close()
+		stores = append(stores, st)
+	}
+	queued(t, stores[0], mailTo("a@house.example"))
+	held := claim(t, stores[0])
+	if taken := claim(t, stores[1]); len(held) != 1 || len(taken) != 0 {
+		t.Fatalf("%d were claimed, and %d by the other", len(held), len(taken))
+	}
+	ok(t, stores[0].DataStarted(t.Context(), held[0].ID, held[0].Token))
+	ok(t, stores[0].Finish(t.Context(), held[0].ID, held[0].Token, Outcome{State: MailSent}))
+	var apart float64
+	ok(t, besides(t, database).QueryRowContext(t.Context(), `SELECT abs(extract(epoch FROM now()) - queued_at / 1e6) FROM outbox`).Scan(&apart))
+	if apart > 300 {
+		t.Errorf("it was queued %.0f seconds away from the server's time", apart)
+	}
+}
