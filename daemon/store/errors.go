@@ -48,8 +48,8 @@ var postgresKinds = map[string]error{
 	"55P03": ErrBusy,     // lock not available
 	"40":    ErrBusy,     // serialization failure, deadlock
 	"53100": ErrFull,
-	"53":    ErrBusy, // too many connections, out of memory
-	"57014": ErrSlow, // query canceled: by its timeout, where not by us
+	"53":    ErrBusy,        // too many connections, out of memory
+	"57014": ErrSlow,        // query canceled: by its timeout, where not by us
 	"25P03": ErrUnreachable, // the server ended a transaction that was idle, and its connection
 	"57":    ErrUnreachable,
 	"08":    ErrUnreachable,

@@ -2,10 +2,15 @@ package store
 
 import (
 	"context"
+	"database/sql/driver"
 	"errors"
+	"fmt"
+	"io"
+	"net"
 	"testing"
 	"time"
 
+	"github.com/lib/pq"
 	"github.com/uptrace/bun"
 
 	"antidotary/compliance"
@@ -73,5 +78,37 @@ func TestTrapWhoseClock(t *testing.T) {
 	ok(t, besides(t, database).QueryRowContext(t.Context(), `SELECT abs(extract(epoch FROM now()) - queued_at / 1e6) FROM outbox`).Scan(&apart))
 	if apart > 300 {
 		t.Errorf("it was queued %.0f seconds away from the server's time", apart)
+	}
+}
+
+// TestTrapErrorCodes: an error is known by its code, whatever its text says in
+// whatever language (PostgreSQL documentation, appendix A).
+func TestTrapErrorCodes(t *testing.T) {
+	kinds := []error{ErrConflict, ErrBusy, ErrFull, ErrUnreachable, ErrSlow}
+	for code, want := range map[pq.ErrorCode]error{
+		"23505": ErrConflict, "23503": ErrConflict, "23502": ErrConflict, "23514": ErrConflict, "23001": ErrConflict,
+		"55P03": ErrBusy, "40001": ErrBusy, "40P01": ErrBusy, "53300": ErrBusy, "53200": ErrBusy, "53100": ErrFull,
+		"57014": ErrSlow, "57P01": ErrUnreachable, "57P02": ErrUnreachable, "57P03": ErrUnreachable, "08006": ErrUnreachable, "08P01": ErrUnreachable,
+		"58030": ErrUnreachable, "25P03": ErrUnreachable, "42601": nil, "22021": nil, "25006": nil, "": nil,
+	} {
+		for _, err := range []error{&pq.Error{Code: code, Message: "nada"}, fmt.Errorf("save: %w", &pq.Error{Code: code, Message: "nada"})} {
+			got := classified(err)
+			for _, kind := range kinds {
+				if errors.Is(got, kind) != (kind == want) {
+					t.Errorf("%q is %v: %t", code, kind, errors.Is(got, kind))
+				}
+			}
+			if !errors.Is(got, err) {
+				t.Errorf("%q: the error itself was lost", code)
+			}
+		}
+	}
+	for name, err := range map[string]error{"a bad connection": driver.ErrBadConn, "the end": io.EOF, "the end in the middle": io.ErrUnexpectedEOF, "a network": &net.OpError{Op: "dial", Err: io.ErrClosedPipe}} {
+		if !errors.Is(classified(err), ErrUnreachable) {
+			t.Errorf("%s is not ErrUnreachable", name)
+		}
+	}
+	if classified(nil) != nil || !errors.Is(classified(errOutcome), errOutcome) {
+		t.Error("what is no error of a driver stays as it is")
 	}
 }

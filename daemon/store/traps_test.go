@@ -62,6 +62,7 @@ import (
 //	settings that lose what was acknowledged       TestTrapUnsafeSettings, TestTrapUnsafeServer
 //	a statement or transaction that takes too long TestTrapSlowStatement, TestTrapIdleTransaction
 //	whose clock is right                           TestTrapWhoseClock
+//	errors are told apart by their text            TestTrapErrorCodes; contract: what is refused by the tables
 //	a connection that died                         TestTrapTerminatedBackend, TestTrapIdleConnectionsThatDied
 //	two programs on one server                     TestTrapTwoStoresOnOneServer; contract: another store sees
 //	two programs on one file                       TestTrapSecondProcess
