@@ -45,6 +45,7 @@ var sqliteKinds = map[int]error{
 // (documentation, appendix A; read in the driver's constants).
 var postgresKinds = map[string]error{
 	"23":    ErrConflict, // integrity constraint violation
+	"54000": ErrConflict, // program limit exceeded: a name too long for its index
 	"55P03": ErrBusy,     // lock not available
 	"40":    ErrBusy,     // serialization failure, deadlock
 	"53100": ErrFull,

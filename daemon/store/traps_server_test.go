@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"crypto/rand"
 	"database/sql/driver"
 	"errors"
 	"fmt"
@@ -86,7 +87,7 @@ func TestTrapWhoseClock(t *testing.T) {
 func TestTrapErrorCodes(t *testing.T) {
 	kinds := []error{ErrConflict, ErrBusy, ErrFull, ErrUnreachable, ErrSlow}
 	for code, want := range map[pq.ErrorCode]error{
-		"23505": ErrConflict, "23503": ErrConflict, "23502": ErrConflict, "23514": ErrConflict, "23001": ErrConflict,
+		"23505": ErrConflict, "23503": ErrConflict, "23502": ErrConflict, "23514": ErrConflict, "23001": ErrConflict, "54000": ErrConflict,
 		"55P03": ErrBusy, "40001": ErrBusy, "40P01": ErrBusy, "53300": ErrBusy, "53200": ErrBusy, "53100": ErrFull,
 		"57014": ErrSlow, "57P01": ErrUnreachable, "57P02": ErrUnreachable, "57P03": ErrUnreachable, "08006": ErrUnreachable, "08P01": ErrUnreachable,
 		"58030": ErrUnreachable, "25P03": ErrUnreachable, "42601": nil, "22021": nil, "25006": nil, "": nil,
@@ -110,5 +111,36 @@ func TestTrapErrorCodes(t *testing.T) {
 	}
 	if classified(nil) != nil || !errors.Is(classified(errOutcome), errOutcome) {
 		t.Error("what is no error of a driver stays as it is")
+	}
+}
+
+// TestTrapANameTooLongForItsIndex (2,704 bytes of a B-tree's page, once
+// compressed; SQLite has no such limit) is refused with the record's name, one
+// by one and in bulk, and nothing of it is there. Text that is no name may be
+// as long as it likes.
+func TestTrapANameTooLongForItsIndex(t *testing.T) {
+	st := reopened(t, fresh["postgres"](t))
+	var long string
+	for range 300 {
+		long += rand.Text()
+	}
+	named := inventory.Product{ID: inventory.NewID(), Type: long}
+	var refusal *compliance.Refusal
+	if _, err := st.Commit(t.Context(), Actor{ID: "test"}, compliance.Record(named)); !errors.As(err, &refusal) || refusal.Subject != named.Ref() {
+		t.Errorf("%v, want a refusal that names it", err)
+	}
+	batch := compliance.Batch{compliance.Record(named)}
+	for i := range manyAtOnce {
+		batch = append(batch, compliance.Record(compliance.Authority{ID: inventory.NewID(), Title: fmt.Sprint("a", i), Zone: "UTC"}))
+	}
+	if _, err := st.Commit(t.Context(), Actor{ID: "test"}, batch...); !errors.Is(err, ErrConflict) {
+		t.Errorf("in bulk: %v, want ErrConflict", err)
+	}
+	p := compliance.Person{ID: inventory.NewID(), Called: long}
+	committed(t, st, compliance.Record(p))
+	st.Forget()
+	records, at, err := st.Snapshot(t.Context())
+	if err != nil || at.Position != 1 || len(recordsIn(records)) != 1 || records.Lookup(p.Ref()).Name() != long {
+		t.Errorf("%d records at %s, %v", len(recordsIn(records)), at, err)
 	}
 }

@@ -63,6 +63,7 @@ import (
 //	a statement or transaction that takes too long TestTrapSlowStatement, TestTrapIdleTransaction
 //	whose clock is right                           TestTrapWhoseClock
 //	errors are told apart by their text            TestTrapErrorCodes; contract: what is refused by the tables
+//	a name too long for its index                  TestTrapANameTooLongForItsIndex
 //	a connection that died                         TestTrapTerminatedBackend, TestTrapIdleConnectionsThatDied
 //	two programs on one server                     TestTrapTwoStoresOnOneServer; contract: another store sees
 //	two programs on one file                       TestTrapSecondProcess
