@@ -231,3 +231,32 @@ func contractErasingKeepsTheChain(t *testing.T, open opener) {
 		t.Errorf("after going on: %+v", r)
 	}
 }
+
+// contractAnActorIsErased from each entry that they made, and from no other;
+// the chain holds against every head that was noted.
+func contractAnActorIsErased(t *testing.T, open opener) {
+	st := open(t)
+	actors := []Actor{{ID: "a"}, {ID: "a", Name: "b"}, {ID: "a (b)"}, {ID: "ä", Name: awkward}}
+	var heads []Head
+	for i := range 2 * len(actors) {
+		at, err := st.Commit(t.Context(), actors[i%len(actors)], compliance.Record(inventory.Organisation{ID: inventory.NewID(), Title: "House", Victims: 1}))
+		ok(t, err)
+		heads = append(heads, at)
+	}
+	unnamed := int64(0)
+	for _, c := range []struct {
+		of   Actor
+		want int64 // "a (b)" is written like "a" who is called "b"
+	}{{Actor{ID: "nobody"}, 0}, {actors[0], 2}, {actors[0], 0}, {actors[1], 4}, {actors[2], 0}, {actors[3], 2}} {
+		n, err := st.EraseActor(t.Context(), c.of)
+		if err != nil || n != c.want {
+			t.Errorf("%s: %d entries, want %d (%v)", c.of, n, c.want, err)
+		}
+		unnamed += n
+		for _, head := range heads {
+			if r, err := st.VerifyAgainst(t.Context(), head); err != nil || r.Problem != "" || r.Unnamed != unnamed || r.Erased != 0 {
+				t.Errorf("after %s, against %s: %+v, %v; want %d unnamed", c.of, head, r, err, unnamed)
+			}
+		}
+	}
+}

@@ -76,6 +76,9 @@ var contract = map[string]func(*testing.T, opener){
 	"a deadline is a deadline":                 contractADeadlineIsADeadline,
 	"many commit at once":                      contractManyCommitAtOnce,
 	"the clock may be anywhere":                contractTheClockMayBeAnywhere,
+	"nobody else takes an erased name":         contractNobodyElseTakesAnErasedName,
+	"entries of the first format hold":         contractEntriesOfTheFirstFormatHold,
+	"an actor is erased":                       contractAnActorIsErased,
 	"whatever is put comes back":               contractWhateverIsPutComesBack,
 	"what is refused by the tables":            contractWhatTheTablesRefuse,
 }

@@ -48,9 +48,10 @@ func TestErasingAnActorKeepsTheChain(t *testing.T) {
 	}
 }
 
-// TestNobodyElseTakesAnErasedName: neither past the triggers nor under them.
-func TestNobodyElseTakesAnErasedName(t *testing.T) {
-	st, path, _ := journalOf(t)
+// contractNobodyElseTakesAnErasedName: neither past the triggers nor under
+// them.
+func contractNobodyElseTakesAnErasedName(t *testing.T, open opener) {
+	st, database, _ := journalOn(t, open)
 	if _, err := st.EraseActor(t.Context(), Actor{ID: "test"}); err != nil {
 		t.Fatal(err)
 	}
@@ -60,11 +61,12 @@ func TestNobodyElseTakesAnErasedName(t *testing.T) {
 		`UPDATE journal SET actor_digest = NULL WHERE position = 3`,
 	}
 	for _, forgery := range forgeries {
-		if _, err := outsider(t, path).ExecContext(t.Context(), forgery); err == nil {
+		db := outsider(t, database)
+		if _, err := db.ExecContext(t.Context(), speak(db, forgery)); err == nil {
 			t.Errorf("%s was taken", forgery)
 		}
 	}
-	db := intruder(t, path)
+	db := intruder(t, database)
 	for _, forgery := range forgeries {
 		run(t, db, forgery)
 		if r := verified(t, st); r.Problem == "" {
@@ -74,10 +76,10 @@ func TestNobodyElseTakesAnErasedName(t *testing.T) {
 	}
 }
 
-// TestEntriesOfTheFirstFormatHold, with the actor in the chain as it stands:
-// it is neither erased nor altered.
-func TestEntriesOfTheFirstFormatHold(t *testing.T) {
-	st, path := opened(t)
+// contractEntriesOfTheFirstFormatHold, with the actor in the chain as it
+// stands: it is neither erased nor altered.
+func contractEntriesOfTheFirstFormatHold(t *testing.T, open opener) {
+	st := open(t)
 	err := st.write(t.Context(), func(ctx context.Context, tx bun.Tx, now time.Time) error {
 		row, err := entryFor(Head{}, Actor{ID: "test"}, inventory.Species{ID: inventory.NewID(), Accepted: "Naja naja"}, now)
 		if err != nil {
@@ -98,7 +100,7 @@ func TestEntriesOfTheFirstFormatHold(t *testing.T) {
 	if r := verified(t, st); r.Problem != "" || r.Entries != 2 || r.Unnamed != 1 {
 		t.Errorf("%+v", r)
 	}
-	db := intruder(t, path)
+	db := intruder(t, placeOf(t, st))
 	for _, forgery := range []string{`UPDATE journal SET actor = '' WHERE position = 1`, `UPDATE journal SET actor = 'x' WHERE position = 1`, `UPDATE journal SET actor_salt = randomblob(16) WHERE position = 1`} {
 		run(t, db, forgery)
 		if r := verified(t, st); r.Problem == "" {
