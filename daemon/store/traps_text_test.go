@@ -76,7 +76,7 @@ var sharp = []string{`'`, `''`, `\`, `\'`, `\\'`, `a\`, `E'\x41'`, `?`, `a?b?`, 
 func TestTrapTextIsNoStatement(t *testing.T) {
 	everywhere(t, func(t *testing.T, st *Store) {
 		for i, text := range sharp {
-			p := compliance.Person{ID: inventory.NewID(), Called: "a" + text}
+			p := inventory.Product{ID: inventory.NewID(), Type: fmt.Sprint("t", i), Form: text, Source: text}
 			who := Actor{ID: text, Name: text}
 			_, err := st.Commit(t.Context(), who, compliance.Record(p))
 			ok(t, err)
