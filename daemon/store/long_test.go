@@ -1,0 +1,6 @@
+//go:build long
+
+package store
+
+// everyOperation: tests that go through many operations leave none out.
+const everyOperation = true
