@@ -13,6 +13,7 @@ type conn struct {
 	inner  driver.Conn
 	plan   *Plan
 	broken atomic.Bool
+	open   map[*stmt]struct{} // statements; database/sql keeps calls of one connection apart
 }
 
 var (
@@ -41,8 +42,15 @@ func over[T any](ctx context.Context, c *conn, op Op, perform func() (T, error))
 }
 
 // Close really closes: for the database that is the end of a transaction that
-// was not committed.
-func (c *conn) Close() error { return c.inner.Close() }
+// was not committed. Its statements go first: database/sql leaves those of a
+// transaction open where the rollback finds a bad connection, and closes them
+// later, when some drivers' connections stand that no more.
+func (c *conn) Close() error {
+	for s := range c.open {
+		_ = s.Close()
+	}
+	return c.inner.Close()
+}
 
 func (c *conn) Begin() (driver.Tx, error) {
 	return c.BeginTx(context.Background(), driver.TxOptions{})
@@ -90,7 +98,9 @@ func (c *conn) PrepareContext(ctx context.Context, query string) (driver.Stmt, e
 	if err != nil {
 		return nil, err
 	}
-	return &stmt{prepared, c, query}, nil
+	s := &stmt{prepared, c, query}
+	c.open[s] = struct{}{}
+	return s, nil
 }
 
 // CheckNamedValue leaves to database/sql what the driver leaves to it.

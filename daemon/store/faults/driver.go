@@ -65,7 +65,7 @@ func (c *connector) Connect(ctx context.Context) (driver.Conn, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &conn{inner: inner, plan: c.faulty.plan}, nil
+	return &conn{inner: inner, plan: c.faulty.plan, open: make(map[*stmt]struct{})}, nil
 }
 
 func (c *connector) Close() error {

@@ -20,7 +20,15 @@ var (
 	_ driver.NamedValueChecker = (*stmt)(nil)
 )
 
-func (s *stmt) Close() error  { return s.inner.Close() }
+// Close closes once, with the connection at the latest.
+func (s *stmt) Close() error {
+	if _, open := s.conn.open[s]; !open {
+		return nil
+	}
+	delete(s.conn.open, s)
+	return s.inner.Close()
+}
+
 func (s *stmt) NumInput() int { return s.inner.NumInput() }
 
 func (s *stmt) Exec(args []driver.Value) (driver.Result, error) {
