@@ -7,8 +7,6 @@ import (
 	"io"
 	"log/slog"
 	"maps"
-	"os"
-	"path/filepath"
 	"slices"
 	"testing"
 	"time"
@@ -30,10 +28,10 @@ import (
 var morning = time.Date(2026, time.November, 25, 9, 0, 0, 0, time.UTC)
 
 // house is a database with the demo house in it, made once and copied.
-func house(t testing.TB) (path string) {
+func house(t testing.TB, name string) (database string) {
 	t.Helper()
-	path = filepath.Join(t.TempDir(), "house.db")
-	st, err := store.Open(t.Context(), path, store.Options{Clock: clock(morning.Add(-time.Hour))})
+	database = fresh[name](t)
+	st, err := store.Open(t.Context(), database, store.Options{Clock: clock(morning.Add(-time.Hour))})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,20 +41,7 @@ func house(t testing.TB) (path string) {
 	if err := st.Close(); err != nil {
 		t.Fatal(err)
 	}
-	return path
-}
-
-func copied(t testing.TB, from string) string {
-	t.Helper()
-	data, err := os.ReadFile(from)
-	if err != nil {
-		t.Fatal(err)
-	}
-	to := filepath.Join(t.TempDir(), "copy.db")
-	if err := os.WriteFile(to, data, 0o600); err != nil {
-		t.Fatal(err)
-	}
-	return to
+	return database
 }
 
 func clock(at time.Time) func() time.Time { return func() time.Time { return at } }
@@ -128,7 +113,7 @@ func stateOf(t testing.TB, path string) state {
 
 func mailsPerRecipient(t testing.TB, path string) map[string]int {
 	t.Helper()
-	db, err := sql.Open("sqlite", "file:"+path+"?_pragma=query_only(1)")
+	db, err := sql.Open(driverOf(path))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -170,91 +155,89 @@ func startBox(t testing.TB) *mailbox.Mailbox {
 // same mails in the outbox, and no two different mails to one person. What
 // was sent twice (its answer was lost) must be the same bytes.
 func TestKilledAtEveryOperation(t *testing.T) {
-	original, book := house(t), rulebook(t)
-	whole := copied(t, original)
-	count := &faults.Plan{}
-	want := undisturbed(t, whole, book, count)
-	if len(want.findings) < 15 || len(want.mails) < 3 {
-		t.Fatalf("the undisturbed sweep made %d findings and mails to %d people: too little to test with", len(want.findings), len(want.mails))
-	}
-	operations := count.Operations()
-	t.Logf("%d operations, %d findings, %d people told", operations, len(want.findings), len(want.mails))
-	stride := int64(1)
-	if testing.Short() {
-		stride = 7
-	}
-	for n := int64(1); n <= operations; n += stride {
-		for _, after := range []bool{false, true} {
-			name := fmt.Sprintf("operation %d, done %t", n, after)
-			path, box := copied(t, original), startBox(t)
-			plan := &faults.Plan{At: n, After: after}
-			err := watch(t, path, register(t, plan), book, box, morning)
-			if !plan.Dead() {
-				t.Fatalf("%s: the death did not come (%v)", name, err)
+	strides := map[string]int64{"sqlite": 1, "postgres": 20}
+	for name := range fresh {
+		t.Run(name, func(t *testing.T) {
+			original, book := house(t, name), rulebook(t)
+			count := &faults.Plan{}
+			want := undisturbed(t, copied[name](t, original), book, count)
+			if len(want.findings) < 15 || len(want.mails) < 3 {
+				t.Fatalf("the undisturbed sweep made %d findings and mails to %d people: too little to test with", len(want.findings), len(want.mails))
 			}
-			for _, later := range []time.Duration{0, time.Hour} {
-				if err := watch(t, path, "", book, box, morning.Add(later)); err != nil {
-					t.Fatalf("%s: started again: %v", name, err)
+			stride, deaths := strides[name], 0
+			if everything {
+				stride = 1
+			}
+			for n, op := range count.Log() {
+				if int64(n)%stride != 0 && op.Kind != faults.Commit {
+					continue
+				}
+				for _, after := range []bool{false, true} {
+					path := copied[name](t, original)
+					killed(t, path, book, &faults.Plan{At: int64(n) + 1, After: after}, want)
+					if deaths++; t.Failed() {
+						t.Fatalf("that was operation %d (%s), done %t", n+1, op, after)
+					}
+					dropped(t, path)
 				}
 			}
-			if got := stateOf(t, path); !got.equal(want) {
-				t.Fatalf("%s: after the restart\ngot  %+v\nwant %+v", name, got, want)
-			}
-			sameMailsOnly(t, name, box, len(want.mails))
-			box.Close()
+			t.Logf("%d operations, %d deaths, %d findings, %d people told", count.Operations(), deaths, len(want.findings), len(want.mails))
+		})
+	}
+}
+
+// killed lives and dies by a plan, then twice without one.
+func killed(t *testing.T, path string, book *compliance.Rulebook, plan *faults.Plan, want state) {
+	t.Helper()
+	box := startBox(t)
+	defer box.Close()
+	err := watch(t, path, register(t, path, plan), book, box, morning)
+	if !plan.Dead() {
+		t.Fatalf("the death did not come (%v)", err)
+	}
+	for _, later := range []time.Duration{0, time.Hour} {
+		if err := watch(t, path, "", book, box, morning.Add(later)); err != nil {
+			t.Fatalf("started again: %v", err)
 		}
 	}
+	if got := stateOf(t, path); !got.equal(want) {
+		t.Errorf("after the restart\ngot  %+v\nwant %+v", got, want)
+	}
+	sameMailsOnly(t, box, len(want.mails))
 }
 
 func undisturbed(t *testing.T, path string, book *compliance.Rulebook, count *faults.Plan) state {
 	t.Helper()
 	box := startBox(t)
-	if err := watch(t, path, register(t, count), book, box, morning); err != nil {
+	if err := watch(t, path, register(t, path, count), book, box, morning); err != nil {
 		t.Fatal(err)
 	}
 	return stateOf(t, path)
 }
 
-func register(t testing.TB, plan *faults.Plan) string {
+func register(t testing.TB, database string, plan *faults.Plan) string {
 	t.Helper()
-	name, err := faults.Register("sqlite", plan)
+	base, _ := driverOf(database)
+	name, err := faults.Register(base, plan)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return name
 }
 
-func sameMailsOnly(t *testing.T, name string, box *mailbox.Mailbox, people int) {
+func sameMailsOnly(t *testing.T, box *mailbox.Mailbox, people int) {
 	t.Helper()
 	arrived := map[string]string{}
 	for _, m := range box.Messages() {
 		if len(m.To) != 1 {
-			t.Fatalf("%s: a mail to %v", name, m.To)
+			t.Fatalf("a mail to %v", m.To)
 		}
 		if before, twice := arrived[m.To[0]]; twice && before != string(m.Data) {
-			t.Fatalf("%s: %s got two different mails of one day", name, m.To[0])
+			t.Fatalf("%s got two different mails of one day", m.To[0])
 		}
 		arrived[m.To[0]] = string(m.Data)
 	}
 	if len(arrived) != people {
-		t.Fatalf("%s: mail reached %d people, want %d", name, len(arrived), people)
-	}
-}
-
-// TestSweepingAgainTellsNobodyAgain: a hundred sweeps of one day make one
-// mail for each person, and nothing else.
-func TestSweepingAgainTellsNobodyAgain(t *testing.T) {
-	path, book, box := house(t), rulebook(t), startBox(t)
-	if err := watch(t, path, "", book, box, morning); err != nil {
-		t.Fatal(err)
-	}
-	want, mails := stateOf(t, path), len(box.Messages())
-	for i := range 20 {
-		if err := watch(t, path, "", book, box, morning.Add(time.Duration(i)*time.Minute)); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if got := stateOf(t, path); !got.equal(want) || len(box.Messages()) != mails {
-		t.Fatalf("sweeping again changed what was told: %d mails, then %d", mails, len(box.Messages()))
+		t.Fatalf("mail reached %d people, want %d", len(arrived), people)
 	}
 }
