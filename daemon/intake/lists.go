@@ -1,0 +1,147 @@
+package intake
+
+import (
+	"strings"
+	"unicode"
+)
+
+// Field is one column of a list.
+type Field struct {
+	Name     string
+	Required bool
+	Also     []string // other names of the column; case, blanks and signs do not matter
+	Help     string   // what to write, and what a blank means
+	Example  string
+}
+
+// List is one of the starter lists.
+type List struct {
+	Name   string
+	Also   []string // words in the name of a file or sheet
+	Fields []Field
+}
+
+// ignored is the field of a column that nobody wants read.
+const ignored = "ignore"
+
+// refusedBecause heads the column that a rejects file adds.
+const refusedBecause = "refused because"
+
+const dateHelp = "a date as YYYY-MM-DD, or another form with --dates; blank: unknown"
+
+// Lists are the starter lists, in the order in which they are taken in.
+var Lists = []*List{
+	{Name: "animals", Also: []string{"animal", "collection", "census", "snakes", "reptiles", "accessions"}, Fields: []Field{
+		{Name: "accession", Required: true, Also: []string{"accession number", "accession no", "acc no", "animal", "animal id", "animal number", "inventory number"}, Help: "the animal's own number in your house, never given twice", Example: "TL-001"},
+		{Name: "species", Required: true, Also: []string{"scientific name", "latin name", "taxon", "species name"}, Help: "genus and species in full, as recorded", Example: "Naja kaouthia"},
+		{Name: "received as", Also: []string{"name on papers", "name as received"}, Help: "the name on the papers that it came with; blank: none"},
+		{Name: "site", Also: []string{"premises", "facility"}, Help: "a recorded site; blank: the one of --site"},
+		{Name: "enclosure", Also: []string{"cage", "vivarium", "tank", "terrarium", "enclosure number", "enclosure no"}, Help: "what is on the door; blank: not recorded", Example: "E-01"},
+		{Name: "room", Also: []string{"room number"}, Help: "where the enclosure stands"},
+		{Name: "since", Also: []string{"in enclosure since", "moved in", "moved on"}, Help: "since when it is in this enclosure: " + dateHelp},
+		{Name: "arrived", Also: []string{"arrival", "arrival date", "acquired", "acquisition date", "date acquired", "date in", "came in", "received"}, Help: dateHelp, Example: "2024-05-17"},
+		{Name: "from", Also: []string{"source", "supplier", "acquired from", "received from"}, Help: "from whom it came"},
+		{Name: "born", Also: []string{"birth date", "date of birth", "dob", "hatched", "hatch date"}, Help: dateHelp},
+		{Name: "captive bred", Also: []string{"bred", "cb", "cb wc", "wc cb", "captive bred or wild"}, Help: "yes or cb; no, wc or wild; blank: unknown", Example: "yes"},
+		{Name: "country", Also: []string{"country of origin", "origin country"}, Help: "where it comes from"},
+		{Name: "owner", Also: []string{"title holder", "belongs to"}, Help: "whose it is"},
+		{Name: "left", Also: []string{"left on", "date out", "date left", "departed", "disposition date"}, Help: "first day no longer held: a date; blank: still here"},
+		{Name: "how left", Also: []string{"disposition", "left how", "reason left"}, Help: "death, transfer, loan, escape or release"},
+		{Name: "gone to", Also: []string{"left to", "recipient", "sent to"}, Help: "whereto it left"},
+	}},
+	{Name: "papers", Also: []string{"paper", "permit", "licence", "license", "document"}, Fields: []Field{
+		{Name: "number", Required: true, Also: []string{"permit number", "permit no", "licence number", "licence no", "license number", "license no", "paper number", "document number", "paper", "permit", "no"}, Help: "what is printed on the paper", Example: "DWA-901"},
+		{Name: "class", Required: true, Also: []string{"kind", "type", "permit type", "licence type", "license type", "kind of paper", "paper type"}, Help: "the class that rules ask for, such as dwa-licence", Example: "dwa-licence"},
+		{Name: "authority", Also: []string{"issued by", "issuing authority", "issuer", "agency"}, Help: "who issued it, as recorded; blank: unknown"},
+		{Name: "holder", Also: []string{"permittee", "licensee", "granted to", "holder name", "permit holder", "licence holder"}, Help: "the house or a recorded person; blank: unknown"},
+		{Name: "sites", Also: []string{"site", "premises", "places", "facility"}, Help: "recorded sites, parted by semicolons, or any; blank: unknown"},
+		{Name: "animals", Also: []string{"specimens", "accessions"}, Help: "accession numbers, parted by semicolons, on a paper for single animals"},
+		{Name: "species", Also: []string{"species listed", "species list", "species covered", "covers", "taxa"}, Help: "parted by semicolons: Naja kaouthia, or genus Naja, family Elapidae, any; with a number: Naja kaouthia: 5; blank: unknown", Example: "Naja kaouthia: 5"},
+		{Name: "issued", Also: []string{"issue date", "date issued", "issued on", "granted"}, Help: dateHelp, Example: "2025-02-01"},
+		{Name: "valid from", Also: []string{"from", "start", "starts", "start date", "effective", "effective date"}, Help: dateHelp},
+		{Name: "expires", Also: []string{"expiry", "expiry date", "expiration", "expiration date", "valid to", "valid until", "end", "end date", "exp", "exp date", "expires on"}, Help: "last valid day: a full date, or never; blank: unknown", Example: "2027-01-31"},
+		{Name: "renewable", Also: []string{"can be renewed"}, Help: "yes or no; blank: unknown", Example: "yes"},
+	}},
+	{Name: "vials", Also: []string{"vial", "antivenom", "antivenin", "antivenene", "stock", "fridge", "lots"}, Fields: []Field{
+		{Name: "product", Required: true, Also: []string{"antivenom", "antivenin", "antivenom type", "product type", "type"}, Help: "the nonproprietary type, as recorded", Example: "Thai neurotoxic polyvalent antivenin (equine), freeze-dried"},
+		{Name: "lot", Required: true, Also: []string{"lot number", "lot no", "batch", "batch number", "batch no"}, Help: "what is printed on the vial", Example: "TL-1"},
+		{Name: "vials", Required: true, Also: []string{"count", "quantity", "qty", "number of vials", "amount", "no of vials", "in stock"}, Help: "how many were counted, in digits: 10, never ~10", Example: "10"},
+		{Name: "place", Required: true, Also: []string{"fridge", "kept in", "storage", "storage place", "shelf", "where kept"}, Help: "the fridge, shelf or bag", Example: "locked fridge"},
+		{Name: "site", Also: []string{"premises", "facility"}, Help: "a recorded site; blank: the one of --site"},
+		{Name: "expires", Also: []string{"expiry", "expiry date", "expiration", "expiration date", "exp", "exp date", "use by", "label end"}, Help: "as on the label: a date, or a month such as 2027-02, 02/2027, Feb 2027; blank: unknown", Example: "2027-02"},
+		{Name: "received", Also: []string{"received on", "date received", "arrived"}, Help: dateHelp},
+		{Name: "counted", Also: []string{"counted on", "count date", "date counted", "stock taken"}, Help: "when the vials were counted: a date; blank: the day received, else the day of the import", Example: "2026-11-20"},
+		{Name: "hold", Also: []string{"on hold", "quarantine", "recall"}, Help: "why the lot may not be used; blank or no: it is not known to be on hold"},
+	}},
+}
+
+// ListNamed finds a list.
+func ListNamed(name string) *List {
+	for _, l := range Lists {
+		if l.Name == name {
+			return l
+		}
+	}
+	return nil
+}
+
+// folded is a name without case, blanks and signs.
+func folded(s string) string {
+	return strings.Map(func(r rune) rune {
+		if !unicode.IsLetter(r) && !unicode.IsDigit(r) {
+			return -1
+		}
+		return unicode.ToLower(r)
+	}, s)
+}
+
+// known gives the field that a column's name means; empty where none does.
+func (l *List) known(title string) string {
+	f := folded(title)
+	if f == "" {
+		return ""
+	}
+	for _, field := range l.Fields {
+		if folded(field.Name) == f {
+			return field.Name
+		}
+	}
+	for _, field := range l.Fields {
+		for _, also := range field.Also {
+			if folded(also) == f {
+				return field.Name
+			}
+		}
+	}
+	return ""
+}
+
+// columns gives the distinct fields that a row's cells name, and where.
+func (l *List) columns(r Row) map[string]int {
+	out := make(map[string]int)
+	for i, c := range r.Cells {
+		name := l.known(c.Text)
+		if _, twice := out[name]; name != "" && !twice {
+			out[name] = i
+		}
+	}
+	return out
+}
+
+// fieldNames lists the fields, for a message.
+func (l *List) fieldNames() []string {
+	var out []string
+	for _, f := range l.Fields {
+		out = append(out, f.Name)
+	}
+	return out
+}
+
+func (l *List) field(name string) *Field {
+	for i := range l.Fields {
+		if l.Fields[i].Name == name {
+			return &l.Fields[i]
+		}
+	}
+	return nil
+}
