@@ -153,7 +153,9 @@ func startBox(t testing.TB) *mailbox.Mailbox {
 // and its delivery, with the operation done and not done, starts it again the
 // same hour and once more an hour later, and asks for the same findings, the
 // same mails in the outbox, and no two different mails to one person. What
-// was sent twice (its answer was lost) must be the same bytes.
+// was sent twice (its answer was lost) must be the same bytes. On a server,
+// where each copy of the house takes long, the ordinary run takes every commit
+// and one in twenty of the other operations.
 func TestKilledAtEveryOperation(t *testing.T) {
 	strides := map[string]int64{"sqlite": 1, "postgres": 20}
 	for name := range fresh {
