@@ -241,7 +241,9 @@ func ImportTemplate(folder string) (names []string, err error) {
 
 // newImportAnswer tells a plan.
 func newImportAnswer(plan *intake.Plan) *ImportAnswer {
-	a := &ImportAnswer{Format: answer.Format, NotRead: plan.NotRead, Assumed: plan.Assumed, Lists: []ImportedList{}, Changes: []ImportedChange{}, Refused: []string{}}
+	a := &ImportAnswer{Format: answer.Format, NotRead: append([]intake.Note{}, plan.NotRead...), Assumed: append([]string{}, plan.Assumed...),
+		Lists: []ImportedList{}, Changes: []ImportedChange{}, Refused: []string{},
+		Made: []ImportedRecord{}, Rejects: []string{}}
 	for _, t := range plan.Tables {
 		n := plan.Counts(t)
 		a.Lists = append(a.Lists, ImportedList{t.List.Name, t.Title(), n[intake.New], n[intake.Changed], n[intake.Same], n[intake.Refused]})

@@ -84,6 +84,7 @@ func (p *planner) indexRecords() {
 	p.indexNames()
 	p.accessions, p.refused, p.called = make(map[string]*inventory.Animal), make(map[string]bool), make(map[inventory.ID]string)
 	p.unlisted = make(map[string]string)
+	p.spellings()
 	for a := range p.was.Animals.All() {
 		p.accessions[a.Accession], p.called[a.ID] = a, a.Accession
 	}
@@ -181,8 +182,9 @@ func (p *planner) assume() {
 			uncounted++
 		}
 	}
+	p.absent(say)
 	say(unplaced, "%d animals have a site but no enclosure: each is in an enclosure called %q.", unplaced, noEnclosure)
-	say(uncounted, "%d rows of vials have neither the day of a count nor of receipt: they count as counted on the day of the import.", uncounted)
+	say(uncounted, "%d rows of vials name no day of a count: they count as counted on the day of the import.", uncounted)
 	for _, rec := range p.founded {
 		if o, ok := rec.(inventory.Organisation); ok {
 			say(1, "The house plans for %d bitten at once; --victims says otherwise.", o.Victims)

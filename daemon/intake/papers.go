@@ -44,6 +44,9 @@ func setAll[T any](e *Entry, field string, at *[]T, to []T, show func(T) string)
 		}
 		return strings.Join(out, "; ")
 	}
+	if len(to) == 0 && len(*at) > 0 {
+		e.doubts(field, shown(*at))
+	}
 	if len(to) == 0 || shown(*at) == shown(to) {
 		return
 	}
@@ -67,7 +70,14 @@ func (p *planner) holder(e *Entry) inventory.Ref {
 func (p *planner) premises(e *Entry, x *compliance.Permit) {
 	items := split(e.raw("sites"))
 	if len(items) == 1 && slices.Contains([]string{"any", "any place", "anywhere"}, strings.ToLower(items[0])) {
-		set(e, "sites", &x.AnyPlace, true, func(bool) string { return "any" })
+		if !x.AnyPlace {
+			var old []string
+			for _, id := range x.Sites {
+				old = append(old, p.siteName(id))
+			}
+			e.Diffs = append(e.Diffs, Difference{"sites", strings.Join(old, "; "), "any"})
+		}
+		x.AnyPlace, x.Sites = true, nil
 		return
 	}
 	var sites []inventory.ID
@@ -75,6 +85,9 @@ func (p *planner) premises(e *Entry, x *compliance.Permit) {
 		sites = append(sites, p.find(e, "sites", p.sites, name))
 	}
 	setAll(e, "sites", &x.Sites, sites, p.siteName)
+	if len(sites) > 0 {
+		x.AnyPlace = false
+	}
 }
 
 // single reads the animals that the paper names one by one. One whose own row

@@ -61,6 +61,7 @@ type planner struct {
 	enclosures map[inventory.NaturalKey]inventory.Record
 	places     map[inventory.NaturalKey]inventory.Record
 	at         map[inventory.ID]inventory.ID // enclosure to site, those of this source too
+	spelt      map[string]string             // how a number was written first, by field and folded number
 	plan       *Plan
 	doors      map[inventory.ID]string // enclosure to its code
 	called     map[inventory.ID]string // animal to its accession
@@ -150,11 +151,13 @@ func (p *planner) lists() {
 	}
 	for _, e := range byList[Lists[0]] {
 		e.key = e.text("accession")
+		p.alike(e, "accession")
 	}
 	once(byList[Lists[0]], "accession")
 	each(Lists[0], p.animal)
 	for _, e := range byList[Lists[1]] {
 		e.key = e.text("number")
+		p.alike(e, "number")
 	}
 	once(byList[Lists[1]], "number")
 	each(Lists[1], p.paper)

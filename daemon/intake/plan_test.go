@@ -39,6 +39,11 @@ func TestBadCells(t *testing.T) {
 		{"a common name on a paper", papers, "number,class,species", "P9,dwa-licence,cobras", `no full scientific name`},
 		{"a number of none", papers, "number,class,species", "P9,dwa-licence,Naja kaouthia: 0", `allows none`},
 		{"an estimate", vials, "product,lot,vials,place", "Thai neurotoxic antivenin,L9,~10,locked fridge", `vials.csv:2:30: vials: "~10" is an estimate: a counted number is needed; a guess can be recorded as a note`},
+		{"another case of a recorded number", animals, "accession,species", "a 1,Naja kaouthia", `accession: "a 1" is nearly "A1"`},
+		{"nobody knows what is recorded", animals, "accession,species,arrived", "A1,Naja kaouthia,?", `arrived: "?" says that nobody knows, but 2025-01-05 is recorded`},
+		{"nobody knows the end that is recorded", papers, "number,class,expires", "P1,dwa-licence,unknown", `expires: "unknown" says that nobody knows, but 2027-01-31 is recorded`},
+		{"nobody knows the label that is recorded", vials, "product,lot,vials,place,expires", "Thai neurotoxic antivenin,L1,10,locked fridge,?", `expires: "?" says that nobody knows, but 2027-02-28 is recorded`},
+		{"on hold, perhaps", vials, "product,lot,vials,place,hold", "Thai neurotoxic antivenin,L9,10,locked fridge,?", `hold: "?" leaves open whether the vials may be used`},
 		{"no place", vials, "product,lot,vials,place", "Thai neurotoxic antivenin,L9,10,", `place: is blank`},
 		{"a product that is not recorded", vials, "product,lot,vials,place", "Thai neurotoxic antiven,L9,10,locked fridge", `did you mean "Thai neurotoxic antivenin"`},
 		{"a label both ways", vials, "product,lot,vials,place,exp", "Thai neurotoxic antivenin,L9,10,locked fridge,05/06", `expires: "05/06" may be 2005-06 or 2006-05`},
@@ -75,12 +80,13 @@ func TestAgain(t *testing.T) {
 		diff             string // of the one changed row
 	}{
 		{"the same animals", "animals.csv", "accession,species,enclosure,arrived\nA1,Naja kaouthia,E-01,2025-01-05\nA2,Vipera berus,E-02,2025-01-06\n", map[Fate]int{Same: 2}, ""},
-		{"blank cells", "animals.csv", "accession,species,enclosure,arrived\nA1,Naja kaouthia,,\nA2,Vipera berus,,?\n", map[Fate]int{Same: 2}, ""},
+		{"blank cells", "animals.csv", "accession,species,enclosure,arrived\nA1,Naja kaouthia,,\nA2,Vipera berus,,-\n", map[Fate]int{Same: 2}, ""},
 		{"another arrival", "animals.csv", "accession,species,arrived\nA1,Naja kaouthia,2025-01-04\n", map[Fate]int{Changed: 1}, "arrived: 2025-01-05 -> 2025-01-04"},
 		{"another enclosure", "animals.csv", "accession,species,enclosure\nA1,Naja kaouthia,E-02\n", map[Fate]int{Changed: 1}, "enclosure: E-01 at Thornbury Lane -> E-02 at Thornbury Lane since 2026-11-25"},
 		{"the same paper", "papers.csv", "number,class,sites,species,expires\nP1,dwa-licence,Thornbury Lane,Naja kaouthia: 5,2027-01-31\n", map[Fate]int{Same: 1}, ""},
 		{"a renewed paper", "papers.csv", "number,class,expires\nP1,DWA licence,2029-01-31\n", map[Fate]int{Changed: 1}, "expires: 2027-01-31 -> 2029-01-31"},
 		{"more on a paper", "papers.csv", "number,class,species\nP1,dwa-licence,Naja kaouthia: 5; genus Vipera\n", map[Fate]int{Changed: 1}, "species: Naja kaouthia: 5 -> Naja kaouthia: 5; genus Vipera"},
+		{"any place", "papers.csv", "number,class,sites\nP1,dwa-licence,any\n", map[Fate]int{Changed: 1}, "sites: Thornbury Lane -> any"},
 		{"the same vials", "vials.csv", "product,lot,vials,place,expires\nThai neurotoxic antivenin,L1,10,locked fridge,02/2027\n", map[Fate]int{Same: 1}, ""},
 		{"two fewer", "vials.csv", "product,lot,vials,place,counted\nThai neurotoxic antivenin,L1,8,locked fridge,2026-11-20\n", map[Fate]int{Changed: 1}, "vials in locked fridge: 10 -> 8 on 2026-11-20"},
 		{"on hold", "vials.csv", "product,lot,vials,place,hold\nThai neurotoxic antivenin,L1,10,locked fridge,fridge was warm\n", map[Fate]int{Changed: 1}, "hold:  -> fridge was warm since 2026-11-25"},
@@ -182,7 +188,7 @@ func TestAnimalWithoutEnclosure(t *testing.T) {
 	if at := a.Held(after.SiteOf).At(day.MustParse("2026-11-25")); after.Site(at).Title != "Thornbury Lane" {
 		t.Errorf("held at %v", at)
 	}
-	if len(p.Assumed) != 1 || !strings.Contains(p.Assumed[0], noEnclosure) {
+	if len(p.Assumed) != 2 || !strings.Contains(p.Assumed[0], "2 recorded animals are in no row") || !strings.Contains(p.Assumed[1], noEnclosure) {
 		t.Errorf("assumed: %q", p.Assumed)
 	}
 	s := later()

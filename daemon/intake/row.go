@@ -113,10 +113,22 @@ func (e *Entry) day(p *planner, field string, today day.Day) day.Day {
 	return d
 }
 
+// doubts refuses a cell that says that nobody knows what is recorded already:
+// what is recorded would go on reading as known.
+func (e *Entry) doubts(field, recorded string) {
+	i, ok := e.Table.at[field]
+	if text := tidy(e.Row.cell(i)); ok && isDoubt(text) {
+		e.refuse(field, "%q says that nobody knows, but %s is recorded; correct the record if that is wrong, or leave the cell blank to keep it", text, recorded)
+	}
+}
+
 // set makes a field of a record what a cell says, and notes the difference. A
 // cell that says nothing changes nothing.
 func set[T comparable](e *Entry, field string, at *T, to T, show func(T) string) {
 	var nothing T
+	if to == nothing && *at != nothing {
+		e.doubts(field, show(*at))
+	}
 	if to == nothing || *at == to {
 		return
 	}

@@ -30,7 +30,13 @@ func parseCount(text string) (int, string) {
 
 // isUnknown says whether a cell that may be left blank says that nobody knows.
 func isUnknown(text string) bool {
-	return slices.Contains([]string{"", "-", "–", "—", "?", "??", "unknown", "not known", "n/a", "na", "unk"}, strings.ToLower(tidy(text)))
+	return isDoubt(text) || slices.Contains([]string{"", "-", "–", "—", "n/a", "na"}, strings.ToLower(tidy(text)))
+}
+
+// isDoubt says whether a cell says in so many words that nobody knows, while a
+// dash may only fill a blank.
+func isDoubt(text string) bool {
+	return slices.Contains([]string{"?", "??", "unknown", "not known", "unk"}, strings.ToLower(tidy(text)))
 }
 
 // spreadsheetError says whether a cell shows that its formula failed.

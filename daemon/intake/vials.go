@@ -25,11 +25,14 @@ func (p *planner) vials(entries []*Entry, each func(*List, func(*Entry))) {
 	for _, e := range entries {
 		product, number := p.find(e, "product", p.products, e.text("product")), e.text("lot")
 		place := e.text("place")
-		e.Name = number
+		e.Name, e.key = number, number
+		p.alike(e, "lot")
+		number = e.key
 		if e.site = p.site(e); e.site == (inventory.ID{}) && !e.bad() {
 			e.refuse("site", "is not given; a recorded site is required, in this column or by --site")
 		}
 		if e.bad() {
+			e.key = ""
 			continue
 		}
 		key := inventory.NaturalKey{Within: product, Name: number}
@@ -86,9 +89,7 @@ func (p *planner) row(e *Entry, b *batch) {
 		on, reason = received, inventory.Received
 	default:
 		on = today
-		if received.IsZero() {
-			e.uncounted = true
-		}
+		e.uncounted = true
 	}
 	b.count(e, p.place(e, e.site, place), place, vials, on, reason)
 	b.hold(e, on)
@@ -98,6 +99,9 @@ func (p *planner) row(e *Entry, b *batch) {
 func (b *batch) label(p *planner, e *Entry) {
 	text := e.raw("expires")
 	if text == "" {
+		if last, known := b.lot.Labelled.Known(); known && b.recorded {
+			e.doubts("expires", last.String())
+		}
 		return
 	}
 	last, monthOnly, wrong := parseLabel(text, p.mapping.Dates)
@@ -143,6 +147,10 @@ func (b *batch) count(e *Entry, place inventory.ID, name string, vials int, on d
 }
 
 func (b *batch) hold(e *Entry, on day.Day) {
+	if i, ok := e.Table.at["hold"]; ok && isDoubt(e.Row.cell(i)) {
+		e.refuse("hold", "%q leaves open whether the vials may be used; write why not, or no", tidy(e.Row.cell(i)))
+		return
+	}
 	why := e.text("hold")
 	if why == "" || strings.EqualFold(why, "no") {
 		return
