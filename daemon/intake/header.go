@@ -159,7 +159,7 @@ func (t *Table) finish(m *SheetMapping) (*Table, *Note, *Mistake) {
 	}
 	t.Body = body
 	for i := range width {
-		title := tidy(t.Header.cell(i))
+		title := titled(t.Header.cell(i))
 		field := m.field(title)
 		if field == "" {
 			field = t.List.known(title)

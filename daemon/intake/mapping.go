@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	"go.yaml.in/yaml/v3"
 
@@ -101,9 +102,9 @@ func (m *Mapping) sheet(s *Sheet) *SheetMapping {
 
 func (s *Sheet) mappedAs() string {
 	if s.Name != "" {
-		return tidy(s.Name)
+		return titled(s.Name)
 	}
-	return tidy(s.File)
+	return titled(s.File)
 }
 
 func (m *SheetMapping) field(title string) string {
@@ -137,7 +138,7 @@ func (m *Mapping) endorsed(name string) bool {
 func (m *Mapping) Agree(pair string) error {
 	written, means, found := strings.Cut(pair, "=")
 	written, means = tidy(written), tidy(means)
-	if !found || written == "" || means == "" {
+	if !found || written == "" || means == "" || titled(pair) != tidy(pair) {
 		return fmt.Errorf(`%q is not allowed: write WRITTEN=MEANS, such as "N. kaouthia=Naja kaouthia"`, pair)
 	}
 	if before, ok := m.meaning(written); ok && before != means {
@@ -146,6 +147,20 @@ func (m *Mapping) Agree(pair string) error {
 		m.Accept = append(m.Accept, Accepted{written, means})
 	}
 	return nil
+}
+
+// titled is a name of a column or sheet, fit for a mapping file: tidy, and
+// without what nobody sees.
+func titled(s string) string {
+	return tidy(strings.Map(func(r rune) rune {
+		if unicode.IsSpace(r) {
+			return ' '
+		}
+		if !unicode.IsPrint(r) {
+			return -1
+		}
+		return r
+	}, s))
 }
 
 // tidy takes blanks and line breaks at the ends away, and makes one blank of
