@@ -3,7 +3,10 @@ package daemon
 import (
 	"bytes"
 	"context"
+	"database/sql"
 	"errors"
+	"fmt"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -13,6 +16,7 @@ import (
 	"antidotary/daemon/config"
 	"antidotary/daemon/intake"
 	"antidotary/daemon/store"
+	"antidotary/inventory"
 )
 
 // importing gives a folder with lists, and what to ask of it first.
@@ -56,17 +60,54 @@ func position(t *testing.T, opt Options) int64 {
 	return report.Head.Position
 }
 
+// importDatabases give where a new database may be, one test's alone.
+var importDatabases = map[string]func(*testing.T) string{
+	"sqlite": func(t *testing.T) string { return filepath.Join(t.TempDir(), "antidotary.db") },
+	"postgres": func(t *testing.T) string {
+		server := os.Getenv("ANTIDOTARY_POSTGRES")
+		if server == "" {
+			t.Skip("NOT TESTED ON POSTGRESQL: ANTIDOTARY_POSTGRES is not set; see DEVELOPERS.md, Tests")
+		}
+		u, err := url.Parse(server)
+		if err != nil {
+			t.Fatal(err)
+		}
+		db, err := sql.Open("postgres", server)
+		if err != nil {
+			t.Fatal(err)
+		}
+		id := inventory.NewID()
+		name := fmt.Sprintf("antidotary_%x", id[:])
+		if _, err := db.Exec("CREATE DATABASE " + name); err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() {
+			if _, err := db.Exec("DROP DATABASE " + name + " WITH (FORCE)"); err != nil {
+				t.Error(err)
+			}
+			db.Close()
+		})
+		u.Path = "/" + name
+		return u.String()
+	},
+}
+
 // TestImportAgainWritesNothing: not even an entry of the journal.
 func TestImportAgainWritesNothing(t *testing.T) {
-	opt, req := importing(t, twoAnimals)
-	if a := imported(t, opt, req); a.Recorded != 6 || a.Position != 6 { // house, site, enclosure, species, two animals
-		t.Errorf("recorded %d, at %d; want 6 and 6", a.Recorded, a.Position)
-	}
-	if a := imported(t, opt, req); a.Recorded != 0 || a.Lists[0].Same != 2 {
-		t.Errorf("again: %+v", a.Lists)
-	}
-	if at := position(t, opt); at != 6 {
-		t.Errorf("the journal is at %d; want 6", at)
+	for dialect, fresh := range importDatabases {
+		t.Run(dialect, func(t *testing.T) {
+			opt, req := importing(t, twoAnimals)
+			opt.Config.Database = fresh(t)
+			if a := imported(t, opt, req); a.Recorded != 6 || a.Position != 6 { // house, site, enclosure, species, two animals
+				t.Errorf("recorded %d, at %d; want 6 and 6", a.Recorded, a.Position)
+			}
+			if a := imported(t, opt, req); a.Recorded != 0 || a.Lists[0].Same != 2 {
+				t.Errorf("again: %+v", a.Lists)
+			}
+			if at := position(t, opt); at != 6 {
+				t.Errorf("the journal is at %d; want 6", at)
+			}
+		})
 	}
 }
 
