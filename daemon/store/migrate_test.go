@@ -108,7 +108,7 @@ func TestInvariant15MigrationKilledAtEachStatement(t *testing.T) {
 			ok(t, st.Close())
 			log, ends, killed := count.Log(), make(map[int]int), 0
 			for n, op := range log {
-				if !everyOperation && name == "postgres" && n%8 != 0 && op.Kind != faults.Commit {
+				if !everyOperation && n%10 != 0 && op.Kind != faults.Commit {
 					continue
 				}
 				for _, performed := range []bool{false, true} {
