@@ -167,6 +167,9 @@ func (p *planner) closed(f *compliance.Finding) {
 			d := p.draft(to)
 			d.ended = append(d.ended, f)
 			d.reminders = append(d.reminders, untold...)
+			for _, r := range untold { // another episode of that day may have the same
+				p.ledger.told[r] = true
+			}
 		}
 	}
 }

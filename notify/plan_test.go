@@ -212,3 +212,33 @@ func TestUnreachable(t *testing.T) {
 		t.Errorf("the curator: %+v", letter)
 	}
 }
+
+// TestTwoEndingsOfOneDay: a duty that was met, found not to be, and met again
+// within a day has two episodes whose reminders are named alike. Each is told
+// once, or the ledger would refuse the whole sweep.
+func TestTwoEndingsOfOneDay(t *testing.T) {
+	w := newWorld(t, rules(t))
+	drill := func(passed inventory.Tri) compliance.Change {
+		return compliance.Record(compliance.Activity{ID: id("first"), What: "drill.escape", Subject: wren.Ref(), On: d("2030-06-01"), Passed: passed})
+	}
+	w.sweep() // the drill was never done
+	w.wait(dayLong)
+	for _, passed := range []inventory.Tri{inventory.Yes, inventory.No, inventory.Yes, inventory.No, inventory.Yes} {
+		w.change(drill(passed))
+		w.sweep()
+		w.wait(time.Minute)
+	}
+	for range 3 {
+		w.wait(dayLong)
+		out := w.sweep()
+		for _, letter := range out.Digests {
+			seen := make(map[Reminder]bool)
+			for _, r := range letter.Reminders {
+				if seen[r] {
+					t.Fatalf("%s would be told twice: %+v", letter.To.Called, r)
+				}
+				seen[r] = true
+			}
+		}
+	}
+}
