@@ -252,9 +252,8 @@ func TestDevelopersGuideNamesEveryPackage(t *testing.T) {
 	files, _ := goFiles(t)
 	dirs := make(map[string]bool)
 	for _, f := range files {
-		dirs[f.dir] = true
-		if !strings.Contains(string(guide), "`"+f.dir+"`") && !f.test {
-			dirs[f.dir] = false
+		if !f.test {
+			dirs[f.dir] = strings.Contains(string(guide), "`"+f.dir+"`")
 		}
 	}
 	for dir, named := range dirs {
