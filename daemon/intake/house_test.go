@@ -115,14 +115,3 @@ func lotCalled(t *testing.T, s *compliance.Snapshot, number string) inventory.Lo
 	t.Fatalf("lot %s is not recorded", number)
 	return inventory.Lot{}
 }
-
-func permitCalled(t *testing.T, s *compliance.Snapshot, number string) compliance.Permit {
-	t.Helper()
-	for x := range s.Permits.All() {
-		if x.Number == number {
-			return *x
-		}
-	}
-	t.Fatalf("permit %s is not recorded", number)
-	return compliance.Permit{}
-}

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"github.com/lib/pq"
+	"github.com/lib/pq/pqerror"
 	"github.com/uptrace/bun"
 	"modernc.org/sqlite"
 )
@@ -27,7 +28,7 @@ var (
 
 type codes struct {
 	sqlite   []int
-	postgres pq.ErrorCode
+	postgres pqerror.Code
 }
 
 func (c codes) of(err error) bool {

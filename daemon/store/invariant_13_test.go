@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"github.com/lib/pq"
+	"github.com/lib/pq/pqerror"
 
 	"antidotary/daemon/store/faults"
 	"antidotary/inventory"
@@ -108,7 +109,7 @@ func TestInvariant13FaultyDisk(t *testing.T) {
 		heard error
 	}{
 		"sqlite":   {syscall.EIO, syscall.EIO},
-		"postgres": {&pq.Error{Severity: pq.Efatal, Code: "53100", Message: "could not extend file"}, ErrFull},
+		"postgres": {&pq.Error{Severity: pqerror.SeverityFatal, Code: "53100", Message: "could not extend file"}, ErrFull},
 	} {
 		for _, w := range mutations() {
 			t.Run(name+"/"+w.name, func(t *testing.T) {

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"github.com/lib/pq"
+	"github.com/lib/pq/pqerror"
 	"github.com/uptrace/bun"
 
 	"antidotary/compliance"
@@ -86,7 +87,7 @@ func TestTrapWhoseClock(t *testing.T) {
 // whatever language (PostgreSQL documentation, appendix A).
 func TestTrapErrorCodes(t *testing.T) {
 	kinds := []error{ErrConflict, ErrBusy, ErrFull, ErrUnreachable, ErrSlow}
-	for code, want := range map[pq.ErrorCode]error{
+	for code, want := range map[pqerror.Code]error{
 		"23505": ErrConflict, "23503": ErrConflict, "23502": ErrConflict, "23514": ErrConflict, "23001": ErrConflict, "54000": ErrConflict,
 		"55P03": ErrBusy, "40001": ErrBusy, "40P01": ErrBusy, "53300": ErrBusy, "53200": ErrBusy, "53100": ErrFull,
 		"57014": ErrSlow, "57P01": ErrUnreachable, "57P02": ErrUnreachable, "57P03": ErrUnreachable, "08006": ErrUnreachable, "08P01": ErrUnreachable,
