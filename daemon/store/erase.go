@@ -46,5 +46,5 @@ func (s *Store) erase(ctx context.Context, update, remains, of string) (erased i
 	if err != nil {
 		return 0, err
 	}
-	return erased, s.dialect.scrub(ctx, s.writer)
+	return erased, ended(ctx, s.dialect.scrub(ctx, s.writer))
 }

@@ -32,7 +32,8 @@ func (s *Store) Prune(ctx context.Context, before time.Time) (p Pruned, err erro
 		return err
 	}, func(ctx context.Context, tx bun.Tx) (bool, error) {
 		var left int
-		err := tx.QueryRowContext(ctx, `SELECT count(*) FROM outbox WHERE finished_at < ? AND address <> ''`, cut).Scan(&left)
+		err := tx.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM outbox WHERE finished_at < ? AND address <> '')
+			+ (SELECT count(*) FROM job_run WHERE slot < ? AND slot < (SELECT max(slot) FROM job_run last WHERE last.job = job_run.job))`, cut, cut).Scan(&left)
 		return left == 0, err
 	})
 	return p, err
