@@ -68,14 +68,14 @@ func TestInvariant09AfterASuspend(t *testing.T) {
 		runner := &jobs.Runner{Slots: st, Worker: "test", Log: quiet}
 		go runner.Loop(ctx, job)
 		<-ran // the first ever, at once
-		time.Sleep(10 * time.Minute)
+		<-time.After(10 * time.Minute)
 		slept.Store(int64(8 * time.Hour))
 		resumed := clock()
 		at := <-ran
 		if late := at.Sub(resumed); late < 0 || late > 30*time.Second {
 			t.Errorf("it ran %s after the machine woke", late)
 		}
-		time.Sleep(5 * time.Minute)
+		<-time.After(5 * time.Minute)
 		if len(ran) != 0 {
 			t.Errorf("%d more runs for the hours that were slept through", len(ran))
 		}
