@@ -11,22 +11,21 @@ func closest(word string, allowed []string) string {
 	}
 	best, bestAt := "", 1+min(3, max(1, len(w)/3))
 	for _, a := range allowed {
-		if d := distance(w, []rune(a)); d < bestAt && d < len(w) {
+		if d := Distance(w, []rune(a)); d < bestAt && d < len(w) {
 			best, bestAt = a, d
 		}
 	}
 	return best
 }
 
-// distance counts the insertions, deletions, substitutions and swaps of
+// Distance counts the insertions, deletions, substitutions and swaps of
 // neighbours that turn a into b (optimal string alignment).
-func distance(a, b []rune) int {
-	before, above := make([]int, len(b)+1), make([]int, len(b)+1)
+func Distance(a, b []rune) int {
+	before, above, row := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
 	for j := range above {
 		above[j] = j
 	}
 	for i := range a {
-		row := make([]int, len(b)+1)
 		row[0] = i + 1
 		for j := range b {
 			change := 1
@@ -38,7 +37,7 @@ func distance(a, b []rune) int {
 				row[j+1] = min(row[j+1], before[j-1]+1)
 			}
 		}
-		before, above = above, row
+		before, above, row = above, row, before
 	}
 	return above[len(b)]
 }

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"antidotary/compliance/strict"
 )
 
 // suggestions are at most as many as one reads.
@@ -49,7 +51,7 @@ func away(written, known string) (edits int, near bool) {
 	if d := len(w) - len(k); d > 4*most || -d > 4*most { // not within most edits: a letter has at most four bytes
 		return 0, false
 	}
-	edits = distance([]rune(w), []rune(k))
+	edits = strict.Distance([]rune(w), []rune(k))
 	return edits, edits <= most
 }
 
@@ -66,34 +68,10 @@ func abbreviates(short, long string) bool {
 	}
 	for i, word := range s {
 		begins := strings.TrimSuffix(word, ".")
-		whole := distance([]rune(begins), []rune(l[i])) <= 1
+		whole := strict.Distance([]rune(begins), []rune(l[i])) <= 1
 		if !whole && (begins == "" || !strings.HasPrefix(l[i], begins)) {
 			return false
 		}
 	}
 	return true
-}
-
-// distance counts the insertions, deletions, substitutions and swaps of
-// neighbours that turn a into b (optimal string alignment).
-func distance(a, b []rune) int {
-	before, above, row := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
-	for j := range above {
-		above[j] = j
-	}
-	for i := range a {
-		row[0] = i + 1
-		for j := range b {
-			change := 1
-			if a[i] == b[j] {
-				change = 0
-			}
-			row[j+1] = min(above[j]+change, above[j+1]+1, row[j]+1)
-			if i > 0 && j > 0 && a[i] == b[j-1] && a[i-1] == b[j] {
-				row[j+1] = min(row[j+1], before[j-1]+1)
-			}
-		}
-		before, above, row = above, row, before
-	}
-	return above[len(b)]
 }
