@@ -138,6 +138,7 @@ func strike(t *testing.T, database string, by *watcher, w mutation, n int64, lat
 // handle.
 func goesOnAfter(t *testing.T, st *Store, by *watcher, before map[string][]string, do func(context.Context) error, failed error, whole string) {
 	t.Helper()
+	rolledBack(t, st)
 	if failed != nil {
 		if err := do(t.Context()); err != nil {
 			t.Errorf("after %v: again: %v", failed, err)
@@ -238,4 +239,18 @@ func throughProxy(t *testing.T, database string, reset bool) (*faults.Proxy, *St
 	proxy.Reset = reset
 	u.Host = proxy.Addr()
 	return proxy, reopened(t, u.String())
+}
+
+// rolledBack waits until the server has noticed that a broken connection's
+// transaction is over: until then a claim passes over the rows that it locked.
+func rolledBack(t *testing.T, st *Store) {
+	t.Helper()
+	if st.dialect.skipLocked == "" {
+		return
+	}
+	for open := 1; open > 0; {
+		err := st.reader.DB.QueryRowContext(t.Context(), `SELECT count(*) FROM pg_stat_activity WHERE datname = current_database()
+			AND pid <> pg_backend_pid() AND backend_type = 'client backend' AND state <> 'idle'`).Scan(&open)
+		ok(t, err)
+	}
 }
