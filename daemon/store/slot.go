@@ -101,6 +101,9 @@ func (s *Store) ClaimSlot(ctx context.Context, c SlotClaim) (run Run, claimed bo
 		if err != nil {
 			return err
 		}
+		if lives, err := c.lives(ctx, tx, now); err != nil || lives {
+			return err
+		}
 		row := c.next(last, now)
 		if row == nil {
 			claimed = false
@@ -132,6 +135,9 @@ func (s *Store) slotDue(ctx context.Context, c SlotClaim) (due bool, err error) 
 		}
 		last, err := lastRun(ctx, tx, c.Job, now)
 		if err != nil {
+			return err
+		}
+		if lives, err := c.lives(ctx, tx, now); err != nil || lives {
 			return err
 		}
 		due = c.next(last, now) != nil
@@ -166,6 +172,18 @@ func (c SlotClaim) next(last *jobRunRow, now time.Time) *jobRunRow {
 // ends later than any that begins now was given by a clock that was wrong.
 func (c SlotClaim) holds(until *int64, now time.Time) bool {
 	return until != nil && *until > micros(now) && *until <= micros(now.Add(max(c.Lease, longestWait)))
+}
+
+// lives says whether a run of the job is under way, whatever its slot: the
+// clock of the daemon that has it may be ahead.
+func (c SlotClaim) lives(ctx context.Context, tx bun.IDB, now time.Time) (bool, error) {
+	var n int
+	err := tx.QueryRowContext(ctx, `SELECT count(*) FROM job_run WHERE job = ? AND state = ? AND lease_until > ? AND lease_until <= ?`,
+		c.Job, RunRunning, micros(now), micros(now.Add(max(c.Lease, longestWait)))).Scan(&n)
+	if err != nil {
+		return false, fmt.Errorf("look for a run of %s: %w", c.Job, classified(err))
+	}
+	return n > 0, nil
 }
 
 // longestWait is more than any failure waits for its next attempt.
