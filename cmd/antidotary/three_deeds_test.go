@@ -23,37 +23,54 @@ func (w *trial) tend() {
 	}
 }
 
-// deed does one thing to one of them, every now and then.
+// deed does one thing to one of them, every now and then. Deeds are dealt like
+// cards, so that none is left out for long.
 func (w *trial) deed() {
 	if time.Now().Before(w.next) {
 		return
 	}
 	w.next = time.Now().Add(w.between(80*time.Millisecond, 350*time.Millisecond))
-	c := w.children[w.rng.IntN(len(w.children))]
-	deeds := []func(*child){w.stopFor, w.cutAll, w.terminateSome, w.holdBack, w.failMail}
-	if !w.isCalm() {
-		deeds = append(deeds, w.allAtOnce, w.killOne, w.killOne, w.endOne, w.endOne, w.endOne, w.endOne, w.stopFor, w.failMail, w.cutInStart, w.cutInStart)
+	if w.isCalm() != w.calmed {
+		w.deck, w.calmed = nil, true
 	}
-	deeds[w.rng.IntN(len(deeds))](c)
+	if len(w.deck) == 0 {
+		w.deck = []func(*child){w.stopFor, w.cutAll, w.terminateSome, w.holdBack, w.failMail}
+		if !w.calmed {
+			w.deck = append(w.deck, w.allAtOnce, w.killOne, w.killOne, w.endOne, w.endOne, w.endOne, w.cutInStart, w.cutInStart, w.stopFor)
+		}
+		w.rng.Shuffle(len(w.deck), func(i, j int) { w.deck[i], w.deck[j] = w.deck[j], w.deck[i] })
+	}
+	card := w.deck[0]
+	w.deck = w.deck[1:]
+	card(w.children[w.rng.IntN(len(w.children))])
 }
 
-// strikeSender kills or stops whoever began last while mails arrive: that is
-// who sends them, most likely.
+// strikeSender takes the chance of mails that arrive: it kills whoever began
+// last, who sends them most likely, or stops all three as a machine that
+// sleeps, or the power fails. Claims on mails last two seconds, and have run
+// out when they come back.
 func (w *trial) strikeSender() {
-	if w.isCalm() || w.rng.IntN(3) > 0 {
+	if w.isCalm() || time.Since(w.struck) < time.Second || w.rng.IntN(3) > 0 {
 		return
 	}
-	youngest := w.children[0]
-	for _, c := range w.children {
-		if c.alive() && c.started.After(youngest.started) {
-			youngest = c
+	w.struck = time.Now()
+	const beyond = 2500 * time.Millisecond
+	switch w.rng.IntN(5) {
+	case 0, 1:
+		youngest := w.children[0]
+		for _, c := range w.children {
+			if c.alive() && c.started.After(youngest.started) {
+				youngest = c
+			}
 		}
-	}
-	if w.rng.IntN(2) == 0 {
 		w.killOne(youngest)
-		return
+	case 2, 3:
+		for _, c := range w.children {
+			w.stop(c, beyond)
+		}
+	default:
+		w.failPower(beyond)
 	}
-	w.stop(youngest, w.between(2500*time.Millisecond, 5*time.Second)) // a claim lasts two seconds
 }
 
 func (w *trial) killOne(c *child) { c.kill(w.between(0, 300*time.Millisecond)) }
@@ -77,15 +94,18 @@ func (w *trial) stop(c *child, long time.Duration) {
 	}
 }
 
-// allAtOnce has all three start in the same instant, as after a power cut: none
-// reaches the database before the others do.
-func (w *trial) allAtOnce(*child) {
+// allAtOnce has all three die and start in the same instant.
+func (w *trial) allAtOnce(*child) { w.failPower(0) }
+
+// failPower lets none reach the database before the others do.
+func (w *trial) failPower(long time.Duration) {
+	back := time.Now().Add(long + 700*time.Millisecond) // until all have come as far as that
 	for _, c := range w.children {
-		c.kill(0)
+		c.kill(long)
 		c.proxy.Pause()
-		c.release = time.Now().Add(700 * time.Millisecond)
+		c.release = back
 	}
-	w.next = time.Now().Add(1500 * time.Millisecond)
+	w.next = back.Add(500 * time.Millisecond)
 }
 
 func (w *trial) cutAll(c *child) {

@@ -58,8 +58,11 @@ type trial struct {
 	box      *mailbox.Mailbox
 	children []*child
 	changes  *changes
-	house    int64 // entries of the journal that the house made
-	next     time.Time
+	house    int64     // entries of the journal that the house made
+	next     time.Time // deed
+	deck     []func(*child)
+	calmed   bool      // the deck kills nobody
+	struck   time.Time // a sender
 	tally    tally
 }
 
