@@ -36,3 +36,13 @@ func (o *Options) asked(ctx context.Context) (*store.Store, error) {
 	}
 	return store.OpenReadOnly(ctx, o.Config.Database, how)
 }
+
+// beside opens the database to record what happened, whether a daemon runs on
+// it or not.
+func (o *Options) beside(ctx context.Context) (*store.Store, error) {
+	how, err := o.stored()
+	if err != nil {
+		return nil, err
+	}
+	return store.OpenBeside(ctx, o.Config.Database, how)
+}

@@ -39,7 +39,7 @@ func Import(ctx context.Context, opt Options, req ImportRequest) (*ImportAnswer,
 	if err != nil {
 		return nil, err
 	}
-	open := opt.open
+	open := opt.beside
 	if req.DryRun {
 		open = opt.asked
 	}
