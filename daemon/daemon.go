@@ -33,6 +33,8 @@ type Daemon struct {
 	times    times
 	shown    shown
 	metrics  *metrics.Collector
+	alive    alive
+	probes   probes
 	listener net.Listener
 
 	intervals struct {
@@ -57,7 +59,7 @@ type closer struct {
 // nothing.
 func New(opt Options) (*Daemon, error) {
 	opt.settle()
-	d := &Daemon{opt: opt, log: opt.log()}
+	d := &Daemon{opt: opt, log: opt.log(), alive: alive{clock: opt.Clock}}
 	book, err := Rulebook(opt.Config)
 	if err != nil {
 		return nil, err
@@ -69,7 +71,7 @@ func New(opt Options) (*Daemon, error) {
 		return nil, err
 	}
 	d.closers = append(d.closers, closer{"database", func(context.Context) error { return d.store.Close() }})
-	d.runner = &jobs.Runner{Slots: d.store, Worker: worker(), Log: d.log, Ran: d.ran}
+	d.runner = &jobs.Runner{Slots: slotsAlive{d.store, &d.alive}, Worker: worker(), Log: d.log, Ran: d.ran}
 	d.metrics = metrics.New()
 	from := notify.From{Name: opt.Config.Mail.FromName, Address: opt.Config.Mail.From}
 	d.sweeper = &sweep.Sweeper{Store: d.store, Book: book, Clock: opt.Clock, Engine: Engine, Sender: from, Waits: d.times.waits(d.times.sweep)}
@@ -80,7 +82,7 @@ func New(opt Options) (*Daemon, error) {
 		if err != nil {
 			return nil, errors.Join(err, d.Stop(context.Background()))
 		}
-		d.room = &mailroom.Room{Outbox: d.store, Sender: sender, From: opt.Config.Mail.Bounce, Clock: opt.Clock, Log: d.log}
+		d.room = &mailroom.Room{Outbox: outboxAlive{d.store, &d.alive}, Sender: sender, From: opt.Config.Mail.Bounce, Clock: opt.Clock, Log: d.log}
 	}
 	return d, nil
 }
@@ -92,22 +94,26 @@ func (d *Daemon) Start(ctx context.Context) error {
 	if d.listener, err = net.Listen("tcp", d.opt.Config.Listen); err != nil {
 		return errors.Join(fmt.Errorf("listen for the page: %w", err), d.Stop(ctx))
 	}
-	server := &http.Server{Handler: web.Handler(&d.shown, d.metrics.Handler()), ReadHeaderTimeout: 10 * time.Second, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn)}
+	starting := d.alive.begin(ctx, "first sweep", limits[jobSweep]+patience)
+	server := &http.Server{Handler: web.WithHealth(web.Handler(&d.shown, d.metrics.Handler()), d.healthy, d.ready), ReadHeaderTimeout: 10 * time.Second, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn)}
 	d.work.Go(func() {
 		if err := server.Serve(d.listener); !errors.Is(err, http.ErrServerClosed) {
 			d.log.Error("page stopped", "error", err)
 		}
 	})
 	d.closers = append(d.closers, closer{"page", server.Shutdown})
-	if err := d.first(ctx); err != nil {
+	if err := d.first(starting); err != nil {
 		return errors.Join(err, d.Stop(ctx))
 	}
 	run, cancel := context.WithCancel(context.WithoutCancel(ctx))
 	d.stop = cancel
 	for _, job := range d.jobs() {
-		d.work.Go(func() { d.runner.Loop(run, job) })
+		loop := d.alive.begin(run, job.Name, idle)
+		d.work.Go(func() { d.runner.Loop(loop, job) })
 	}
-	d.work.Go(func() { d.loop(run) })
+	loop := d.alive.begin(run, "mail and page", idle)
+	d.work.Go(func() { d.loop(loop) })
+	d.alive.end(starting)
 	return nil
 }
 
@@ -122,26 +128,37 @@ func (d *Daemon) Addr() string {
 // Sweep makes one sweep now and sends what it queued. A mail server that does
 // not answer is no error of the sweep: the mails stay in the outbox.
 func (d *Daemon) Sweep(ctx context.Context) error {
-	result, err := d.sweeper.Run(ctx)
-	if err != nil {
+	if _, err := d.sweep(ctx); err != nil {
 		return err
 	}
-	d.log.Info("swept", "duties", len(result.Report.Judgements), "changes", len(result.Transitions), "open", len(result.Open), "mails", len(result.Mails))
-	for _, u := range result.Outcome.Unreachable {
-		d.log.Warn("nobody can be told of a finding", "requirement", u.Finding.Key.Requirement, "role", u.Role)
+	if err := d.deliver(ctx); err != nil {
+		d.log.ErrorContext(ctx, "mail does not move", "error", err)
 	}
-	d.shown.swept(result)
-	d.deliver(ctx)
 	return nil
 }
 
-func (d *Daemon) deliver(ctx context.Context) {
+// sweep makes one sweep now. Whatever must follow each sweep, by whatever
+// command it is made, has its call here.
+func (d *Daemon) sweep(ctx context.Context) (*sweep.Result, error) {
+	result, err := d.sweeper.Run(ctx)
+	if err != nil {
+		return nil, err
+	}
+	d.log.InfoContext(ctx, "swept", "duties", len(result.Report.Judgements), "changes", len(result.Transitions), "open", len(result.Open), "mails", len(result.Mails))
+	for _, u := range result.Outcome.Unreachable {
+		d.log.WarnContext(ctx, "nobody can be told of a finding", "requirement", u.Finding.Key.Requirement, "role", u.Role)
+	}
+	d.shown.swept(result)
+	return result, nil
+}
+
+// deliver sends every mail that is due.
+func (d *Daemon) deliver(ctx context.Context) error {
 	if d.room == nil {
-		return
+		return nil
 	}
-	if _, err := d.room.Round(ctx); err != nil {
-		d.log.Error("mail does not move", "error", err)
-	}
+	_, err := d.room.Round(ctx)
+	return err
 }
 
 // Stop lets what is running finish and closes everything in reverse. It may

@@ -132,7 +132,9 @@ func (d *Daemon) first(ctx context.Context) error {
 		d.log.Info("another daemon is sweeping")
 	}
 	d.refresh(ctx)
-	d.deliver(ctx)
+	if err := d.deliver(ctx); err != nil {
+		d.log.ErrorContext(ctx, "mail does not move", "error", err)
+	}
 	return nil
 }
 
@@ -140,7 +142,7 @@ func (d *Daemon) first(ctx context.Context) error {
 func (d *Daemon) prune(ctx context.Context) error {
 	pruned, err := d.store.Prune(ctx, d.opt.Clock().AddDate(0, 0, -d.opt.Config.KeepMail))
 	if err == nil {
-		d.log.Info("pruned", "mails", pruned.Mails, "runs", pruned.Runs)
+		d.log.InfoContext(ctx, "pruned", "mails", pruned.Mails, "runs", pruned.Runs)
 	}
 	return err
 }
@@ -155,8 +157,12 @@ func (d *Daemon) loop(ctx context.Context) {
 			return
 		case <-wake.C:
 		}
-		d.deliver(ctx)
+		if err := d.deliver(ctx); err != nil {
+			d.log.Error("mail does not move", "error", err)
+		}
+		d.alive.beat(ctx, patience, "brings the page up to date")
 		d.refresh(ctx)
+		d.alive.beat(ctx, idle, "waits")
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"antidotary/compliance"
 	"antidotary/daemon/metrics"
 	"antidotary/daemon/schedule"
+	"antidotary/daemon/store"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -94,20 +95,25 @@ func (d *Daemon) measureJob(ctx context.Context, name string, spec schedule.Spec
 	if err != nil {
 		return m, err
 	}
-	for i, run := range runs {
-		if i == 0 {
-			m.Failing = run.Problem != "" && run.Finished.IsZero()
-		}
-		if run.Finished.IsZero() {
-			continue
-		}
-		m.Succeeded, m.Late, m.Missed = run.Finished, run.Late(), run.Missed
-		break
-	}
+	m = lastGood(runs)
 	now := d.opt.Clock()
 	m.Next = spec.NextIn(now, d.zones()...)
 	m.Interval = d.interval(name, spec, now)
 	return m, nil
+}
+
+// lastGood is what the newest runs of a job say of it, the newest first.
+func lastGood(runs []store.Run) (m metrics.Job) {
+	for i, run := range runs {
+		if i == 0 {
+			m.Failing = run.Problem != "" && run.Finished.IsZero()
+		}
+		if !run.Finished.IsZero() {
+			m.Succeeded, m.Late, m.Missed = run.Finished, run.Late(), run.Missed
+			break
+		}
+	}
+	return m
 }
 
 // interval is the longest time between two slots, worked out once a day: that

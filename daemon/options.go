@@ -3,7 +3,6 @@ package daemon
 import (
 	"crypto/x509"
 	"io"
-	"log/slog"
 	"time"
 
 	"antidotary/daemon/config"
@@ -37,5 +36,3 @@ func (o *Options) settle() {
 		o.Err = io.Discard
 	}
 }
-
-func (o *Options) log() *slog.Logger { return slog.New(slog.NewTextHandler(o.Err, nil)) }

@@ -22,6 +22,15 @@ const (
 	MailSMTP MailMode = "smtp"
 )
 
+// LogFormat says how the log is written.
+type LogFormat string
+
+// The formats.
+const (
+	LogText LogFormat = "text"
+	LogJSON LogFormat = "json"
+)
+
 // Config is what the daemon runs with.
 type Config struct {
 	File     string // where it was read from; empty for the defaults
@@ -38,6 +47,7 @@ type Config struct {
 	Zone                 string   // of these times; empty: each site's own
 	KeepMail             int      // days for which sent mails are kept
 	Listen               string   // host:port of the page; loopback only
+	Log                  LogFormat
 	Mail                 Mail
 }
 
@@ -58,7 +68,7 @@ type Mail struct {
 // Default gives the configuration of an empty file.
 func Default() Config {
 	return Config{Database: "antidotary.db", Shipped: true, Sweep: "30 5 * * *", Confirm: "0 6 * * 1", Prune: "30 3 * * 0", KeepMail: 400,
-		Listen: "127.0.0.1:8732", Mail: Mail{Mode: MailNone}}
+		Listen: "127.0.0.1:8732", Log: LogText, Mail: Mail{Mode: MailNone}}
 }
 
 // Load reads a file. Its error names every mistake as file:line:column:
@@ -94,6 +104,7 @@ func Parse(file string, data []byte) (Config, error) {
 	if err := loopback(c.Listen); err != nil {
 		m.Fail("listen", "%v", err)
 	}
+	c.Log = LogFormat(m.OptEnum("log", string(c.Log), string(LogText), string(LogJSON)))
 	if mm, ok := m.OptMap("mail"); ok {
 		c.Mail = readMail(mm, &c)
 	}
@@ -162,8 +173,12 @@ func readMail(m *strict.Map, c *Config) Mail {
 	return out
 }
 
+// Credentials begins the path of a password file that systemd hands to a
+// service (LoadCredential=); the folder is known only when the service runs.
+const Credentials = "${CREDENTIALS_DIRECTORY}/"
+
 func (c *Config) path(p string) string {
-	if filepath.IsAbs(p) {
+	if filepath.IsAbs(p) || strings.HasPrefix(p, Credentials) {
 		return p
 	}
 	return filepath.Join(filepath.Dir(c.File), p)
@@ -196,7 +211,7 @@ func (c Config) Print() string {
 		line("zone: %q", c.Zone)
 	}
 	line("keep_mail: %d", c.KeepMail)
-	line("listen: %q", c.Listen)
+	line("listen: %q\nlog: %s", c.Listen, c.Log)
 	line("mail:")
 	line("  mode: %s", c.Mail.Mode)
 	if c.Mail.Mode == MailSMTP {

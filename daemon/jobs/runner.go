@@ -90,7 +90,7 @@ func (r *Runner) Once(ctx context.Context, job Job) (ran bool, err error) {
 	if !claimed {
 		return false, nil
 	}
-	problem := r.work(ctx, job)
+	problem := r.work(context.WithValue(ctx, runKey{}, run), job)
 	r.Log.Info("job ran", "job", job.Name, "slot", run.Slot, "late", run.Late(), "missed", run.Missed, "attempt", run.Attempts, "problem", problem)
 	finishing := context.WithoutCancel(ctx) // what became of it is recorded even while the service stops
 	err = r.Slots.FinishSlot(finishing, run, problem, again(run.Attempts, ctx))
@@ -98,6 +98,14 @@ func (r *Runner) Once(ctx context.Context, job Job) (ran bool, err error) {
 		r.Ran(finishing, run, problem)
 	}
 	return true, errors.Join(problem, err)
+}
+
+type runKey struct{}
+
+// RunOf gives the run within which a job's work is done.
+func RunOf(ctx context.Context) (store.Run, bool) {
+	run, ok := ctx.Value(runKey{}).(store.Run)
+	return run, ok
 }
 
 // work does the job within its limit. A panic is an error of this run, not

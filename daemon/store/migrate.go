@@ -191,6 +191,11 @@ func sameSchema(ctx context.Context, tx bun.IDB, d dialect) error {
 	return sameVersion(at, list)
 }
 
+// SameSchema is nil while the database has the schema that this program knows.
+func (s *Store) SameSchema(ctx context.Context) error {
+	return s.read(ctx, func(ctx context.Context, tx bun.Tx) error { return sameSchema(ctx, tx, s.dialect) })
+}
+
 // Migration is one step of the schema.
 type Migration struct {
 	Name    string // "0001_init"
