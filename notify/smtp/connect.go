@@ -25,16 +25,19 @@ type link struct {
 
 // connect brings a connection to the point where MAIL may follow. Ending ctx
 // closes it.
-func (s *Sender) connect(ctx context.Context, enter func(Phase)) (*link, error) {
-	enter(PhaseConnect)
+func (s *Sender) connect(ctx context.Context, a *attempt) (*link, error) {
+	a.enter(PhaseConnect)
 	dialCtx, cancel := context.WithTimeout(ctx, s.cfg.Timeouts.Connect)
 	defer cancel()
 	raw, err := s.dial(dialCtx, "tcp", s.cfg.address())
 	if err != nil {
 		return nil, err
 	}
+	if a.hooks.Connected != nil {
+		a.hooks.Connected(raw.RemoteAddr())
+	}
 	stop := context.AfterFunc(ctx, func() { raw.Close() })
-	l, err := s.negotiate(ctx, raw, enter)
+	l, err := s.negotiate(ctx, raw, a)
 	if !stop() && err == nil {
 		err = context.Cause(ctx)
 	}
@@ -45,7 +48,7 @@ func (s *Sender) connect(ctx context.Context, enter func(Phase)) (*link, error) 
 	return l, nil
 }
 
-func (s *Sender) negotiate(ctx context.Context, raw net.Conn, enter func(Phase)) (*link, error) {
+func (s *Sender) negotiate(ctx context.Context, raw net.Conn, a *attempt) (*link, error) {
 	if s.cfg.Security == Plaintext && !s.cfg.AllowPlaintext && !isLoopbackAddr(raw.RemoteAddr()) {
 		return nil, &refusal{ConfigFault, "host name leads to another machine; plaintext is only allowed to this one"}
 	}
@@ -53,19 +56,19 @@ func (s *Sender) negotiate(ctx context.Context, raw net.Conn, enter func(Phase))
 	if name == "" {
 		name = addressLiteral(raw.LocalAddr())
 	}
-	conn, err := s.secure(ctx, raw, name, enter)
+	conn, err := s.secure(ctx, raw, name, a)
 	if err != nil {
 		return nil, err
 	}
 	w := newWire(conn, "220 greeting was read before\r\n")
 	c := gosmtp.NewClient(w)
 	c.CommandTimeout, c.SubmissionTimeout = s.cfg.Timeouts.Command, s.cfg.Timeouts.FinalReply
-	enter(PhaseHello)
+	a.enter(PhaseHello)
 	if err := c.Hello(name); err != nil {
 		return nil, err
 	}
 	if s.cfg.Username != "" {
-		enter(PhaseAuth)
+		a.enter(PhaseAuth)
 		if err := s.auth(c); err != nil {
 			return nil, err
 		}
@@ -77,41 +80,44 @@ func (s *Sender) negotiate(ctx context.Context, raw net.Conn, enter func(Phase))
 // runs over. STARTTLS is done here because go-smtp says "EHLO localhost" before
 // it, which strict servers refuse, and shows a bad certificate only at the
 // command after it.
-func (s *Sender) secure(ctx context.Context, raw net.Conn, name string, enter func(Phase)) (net.Conn, error) {
+func (s *Sender) secure(ctx context.Context, raw net.Conn, name string, a *attempt) (net.Conn, error) {
 	conn := raw
 	if s.cfg.Security == ImplicitTLS {
 		var err error
-		if conn, err = s.handshake(ctx, raw, enter); err != nil {
+		if conn, err = s.handshake(ctx, raw, a); err != nil {
 			return nil, err
 		}
 	}
-	enter(PhaseGreeting)
+	a.enter(PhaseGreeting)
 	p := &preamble{textproto.NewConn(newWire(conn, "")), conn, s.cfg.Timeouts.Command}
 	if _, err := p.reply(220); err != nil {
 		return nil, err
 	}
 	if s.cfg.Security == StartTLS {
-		if err := p.startTLS(name, enter); err != nil {
+		if err := p.startTLS(name, a.enter); err != nil {
 			return nil, err
 		}
 	}
 	// Whatever came with the reply came before the encryption, from anybody.
 	if p.text.R.Buffered() > 0 {
-		return nil, &refusal{ConfigFault, "server sent more than it was asked for"}
+		return nil, errMoreThanAsked
 	}
 	if s.cfg.Security == StartTLS {
-		return s.handshake(ctx, raw, enter)
+		return s.handshake(ctx, raw, a)
 	}
 	return conn, nil
 }
 
-func (s *Sender) handshake(ctx context.Context, raw net.Conn, enter func(Phase)) (net.Conn, error) {
-	enter(PhaseTLS)
+func (s *Sender) handshake(ctx context.Context, raw net.Conn, a *attempt) (net.Conn, error) {
+	a.enter(PhaseTLS)
 	ctx, cancel := context.WithTimeout(ctx, s.cfg.Timeouts.Command)
 	defer cancel()
 	c := tls.Client(raw, s.cfg.tls())
 	if err := c.HandshakeContext(ctx); err != nil {
 		return nil, err
+	}
+	if a.hooks.Secured != nil {
+		a.hooks.Secured(c.ConnectionState())
 	}
 	return c, nil
 }
@@ -124,11 +130,11 @@ func (s *Sender) auth(c *gosmtp.Client) error {
 	case c.SupportsAuth(sasl.Login): // all that some servers offer
 		mechanism = sasl.NewLoginClient(s.cfg.Username, string(s.cfg.Password))
 	default:
-		return &refusal{ConfigFault, "server offers neither AUTH PLAIN nor AUTH LOGIN"}
+		return errNoAuth
 	}
 	err := c.Auth(mechanism)
 	if errors.Is(err, sasl.ErrUnexpectedServerChallenge) {
-		return &refusal{ConfigFault, "server asks for something else than name and password"}
+		return errOtherChallenge
 	}
 	return err
 }
@@ -148,7 +154,7 @@ func (p *preamble) startTLS(name string, enter func(Phase)) error {
 	}
 	enter(PhaseStartTLS)
 	if !offersStartTLS(offered) {
-		return &refusal{ConfigFault, "server does not offer STARTTLS; nothing is sent without encryption"}
+		return errNoStartTLS
 	}
 	_, err = p.command(220, "STARTTLS")
 	return err

@@ -2,6 +2,7 @@ package smtp
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"net"
@@ -29,7 +30,7 @@ func (e Envelope) check() error {
 	return nil
 }
 
-// Hooks are called by Send in its own goroutine; both may be nil.
+// Hooks are called by Send in its own goroutine; any may be nil.
 type Hooks struct {
 	// BeforeData is called once the recipient is accepted, before DATA. An
 	// error from it ends the attempt as Retry with nothing sent. Its context
@@ -37,6 +38,10 @@ type Hooks struct {
 	BeforeData func(ctx context.Context) error
 	// Phase is called as each phase begins.
 	Phase func(Phase)
+	// Connected is called with the server's address once the connection is made.
+	Connected func(net.Addr)
+	// Secured is called once the handshake is over and the certificate holds.
+	Secured func(tls.ConnectionState)
 }
 
 // Sender sends through one smarthost. It is safe for concurrent use.

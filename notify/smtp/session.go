@@ -67,7 +67,7 @@ func (s *Session) attempt(ctx context.Context, a *attempt) error {
 			return err
 		}
 	}
-	l, err := s.sender.connect(before, a.enter)
+	l, err := s.sender.connect(before, a)
 	if err != nil {
 		return blame(before, err)
 	}
