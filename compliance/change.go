@@ -1,6 +1,7 @@
 package compliance
 
 import (
+	"errors"
 	"fmt"
 
 	"antidotary/inventory"
@@ -34,6 +35,8 @@ func (r *Refusal) Unwrap() error { return r.Err }
 // corrected one.
 type Put[T inventory.Record] struct{ After T }
 
+var errNotRecorded = errors.New("is not recorded")
+
 // Record is the change that puts a record.
 func Record[T inventory.Record](after T) Put[T] { return Put[T]{after} }
 
@@ -59,6 +62,59 @@ func (p Put[T]) draw(d *draft) error {
 	}
 	if err := d.put(p.After); err != nil {
 		return refuse(err)
+	}
+	return nil
+}
+
+// Alter corrects a record from what it is when the change is made, so that of
+// two people who record something of one permit neither undoes the other. How
+// must not write into what the record's slices and pointers share with the
+// record as it was.
+type Alter[T inventory.Record] struct {
+	Of  inventory.Ref
+	How func(s *Snapshot, rec *T) error
+}
+
+// Touches names the record.
+func (a Alter[T]) Touches() []inventory.Ref { return []inventory.Ref{a.Of} }
+
+// Apply puts the record as altered.
+func (a Alter[T]) Apply(s *Snapshot) (*Snapshot, error) { return drawn(a, s) }
+
+func (a Alter[T]) draw(d *draft) error {
+	rec, ok := d.Lookup(a.Of).(T)
+	if !ok {
+		return &Refusal{a.Of, a.Of.ID.String(), errNotRecorded}
+	}
+	if err := a.How(d.Snapshot, &rec); err != nil {
+		return &Refusal{a.Of, rec.Name(), err}
+	}
+	return Put[T]{rec}.draw(d)
+}
+
+// Remove takes out records that should never have been made. What happened to
+// a record is recorded otherwise: an animal dies, a paper is surrendered.
+type Remove struct{ What []inventory.Ref }
+
+// Touches names the records.
+func (r Remove) Touches() []inventory.Ref { return r.What }
+
+// Apply refuses where anything that stays refers to one of the records.
+func (r Remove) Apply(s *Snapshot) (*Snapshot, error) { return drawn(r, s) }
+
+func (r Remove) draw(d *draft) error {
+	for _, ref := range r.What {
+		if d.Lookup(ref) == nil {
+			return &Refusal{ref, ref.ID.String(), errNotRecorded}
+		}
+	}
+	if to, by := d.referred(r.What); by != nil {
+		return &Refusal{to, d.Lookup(to).Name(), fmt.Errorf("%s refers to it: correct that first", d.NameOf(by.Ref()))}
+	}
+	for _, ref := range r.What {
+		if err := d.remove(ref); err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -99,6 +99,18 @@ func (t Table[T]) With(rec T) Table[T] {
 	return t
 }
 
+// Without gives a table that lacks the record. It costs a copy of the table:
+// records are taken out only where somebody made a mistake.
+func (t Table[T]) Without(id ID) Table[T] {
+	rows := make([]*T, 0, t.Len())
+	for r := range t.All() {
+		if (*r).Ref().ID != id {
+			rows = append(rows, r)
+		}
+	}
+	return NewTable(rows)
+}
+
 func (t Table[T]) folded() Table[T] {
 	rows := make([]*T, 0, t.Len())
 	for r := range t.All() {

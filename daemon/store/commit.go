@@ -45,12 +45,12 @@ func (s *Store) Commit(ctx context.Context, actor Actor, changes ...compliance.C
 		if _, err := tx.ExecContext(ctx, s.dialect.deferKeys); err != nil {
 			return fmt.Errorf("defer foreign keys: %w", classified(err))
 		}
-		touched := recordsOf(after, batch.Touches())
-		if err := s.putAll(ctx, tx, before, touched); err != nil {
+		images := imagesAfter(before, after, batch.Touches())
+		if err := s.putAll(ctx, tx, before, images); err != nil {
 			return err
 		}
 		var rows []journalRow
-		if now, rows, err = s.appendJournal(ctx, tx, prev, actor, touched, at); err != nil {
+		if now, rows, err = s.appendJournal(ctx, tx, prev, actor, wordsOf(changes), images, at); err != nil {
 			return err
 		}
 		if len(rows) > 0 {
@@ -73,10 +73,17 @@ const manyAtOnce = 200
 
 // putAll writes the after-images. Records that are there already come first:
 // one that gives a name up makes room for a new one that takes it.
-func (s *Store) putAll(ctx context.Context, tx bun.Tx, before *compliance.Snapshot, touched []inventory.Record) error {
+func (s *Store) putAll(ctx context.Context, tx bun.Tx, before *compliance.Snapshot, images []image) error {
 	fresh := make(map[inventory.Kind][]inventory.Record)
-	many := len(touched) >= manyAtOnce
-	for _, rec := range touched {
+	many := len(images) >= manyAtOnce
+	for _, i := range images {
+		rec := i.rec
+		if rec == nil {
+			if err := tables[i.of.Kind].drop(ctx, tx, i.of.ID); err != nil {
+				return err
+			}
+			continue
+		}
 		if many && before.Lookup(rec.Ref()) == nil {
 			if err := storable(rec); err != nil {
 				return err
@@ -112,21 +119,39 @@ func put(ctx context.Context, tx bun.IDB, rec inventory.Record) error {
 	return err
 }
 
-// recordsOf gives the after-images, each once, what is referred to first.
-func recordsOf(s *compliance.Snapshot, touched []inventory.Ref) []inventory.Record {
-	byKind := make(map[inventory.Kind][]inventory.Record)
+// imagesAfter gives what changes leave of each record that they touch, each once,
+// what is referred to first.
+func imagesAfter(before, after *compliance.Snapshot, touched []inventory.Ref) []image {
+	byKind := make(map[inventory.Kind][]image)
 	seen := make(map[inventory.Ref]bool, len(touched))
 	for _, ref := range touched {
-		if rec := s.Lookup(ref); rec != nil && !seen[ref] {
-			seen[ref] = true
-			byKind[ref.Kind] = append(byKind[ref.Kind], rec)
+		if seen[ref] {
+			continue
+		}
+		seen[ref] = true
+		rec := after.Lookup(ref)
+		if rec != nil || before.Lookup(ref) != nil {
+			byKind[ref.Kind] = append(byKind[ref.Kind], image{ref, rec})
 		}
 	}
-	var out []inventory.Record
+	var out []image
 	for _, kind := range inventory.Kinds() {
 		out = append(out, byKind[kind]...)
 	}
 	return out
+}
+
+// Worded is a change that people know by words: the journal has them.
+type Worded interface{ Words() string }
+
+// wordsOf gives the words of a change that is made by itself.
+func wordsOf(changes []compliance.Change) string {
+	if len(changes) == 1 {
+		if w, ok := changes[0].(Worded); ok {
+			return w.Words()
+		}
+	}
+	return ""
 }
 
 // exists looks a row up by the identifier that the client made.

@@ -85,7 +85,7 @@ func contractAnInsertionThatIsWellMade(t *testing.T, open opener) {
 	forged := inventory.Species{ID: inventory.NewID(), Accepted: "Naja forgata"}
 	prev := append([]Head{{}}, heads...)
 	for _, before := range prev[:entries-1] { // the last two are of one commit
-		row, err := entryFor(before, Actor{ID: "test"}, forged, noon)
+		row, err := entryFor(before, Actor{ID: "test"}, "", imaging(forged), noon)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -150,12 +150,12 @@ func contractATailCutOff(t *testing.T, open opener) {
 func contractALongJournal(t *testing.T, open opener) {
 	st := open(t)
 	const long = 2*verifyBatch + 3
-	records := make([]inventory.Record, long)
+	records := make([]image, long)
 	for i := range records {
-		records[i] = inventory.Organisation{ID: inventory.NewID(), Title: "House", Victims: 1}
+		records[i] = imaging(inventory.Organisation{ID: inventory.NewID(), Title: "House", Victims: 1})
 	}
 	err := st.write(t.Context(), func(ctx context.Context, tx bun.Tx, now time.Time) error {
-		_, _, err := st.appendJournal(ctx, tx, Head{}, Actor{ID: "test"}, records, now)
+		_, _, err := st.appendJournal(ctx, tx, Head{}, Actor{ID: "test"}, "", records, now)
 		return err
 	}, nil)
 	if err != nil {

@@ -11,10 +11,10 @@ import (
 // Erase removes the after-images of one record's entries, with their salts:
 // what was there cannot be read or guessed any more, and the chain holds. An
 // error after that means that old pages of the file may still hold it: erase
-// once more.
+// once more. That a record was taken out says nothing of it, and stays.
 func (s *Store) Erase(ctx context.Context, subject string) (erased int64, err error) {
-	return s.erase(ctx, `UPDATE journal SET payload = NULL, salt = NULL WHERE subject = ? AND payload IS NOT NULL`,
-		`SELECT count(*) FROM journal WHERE subject = ? AND payload IS NOT NULL`, subject)
+	return s.erase(ctx, `UPDATE journal SET payload = NULL, salt = NULL WHERE subject = ? AND payload <> 'null'`,
+		`SELECT count(*) FROM journal WHERE subject = ? AND payload <> 'null'`, subject)
 }
 
 // EraseActor removes who made the changes that an actor made, like Erase:

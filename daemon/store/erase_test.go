@@ -81,7 +81,7 @@ func contractNobodyElseTakesAnErasedName(t *testing.T, open opener) {
 func contractEntriesOfTheFirstFormatHold(t *testing.T, open opener) {
 	st := open(t)
 	err := st.write(t.Context(), func(ctx context.Context, tx bun.Tx, now time.Time) error {
-		row, err := entryFor(Head{}, Actor{ID: "test"}, inventory.Species{ID: inventory.NewID(), Accepted: "Naja naja"}, now)
+		row, err := entryFor(Head{}, Actor{ID: "test"}, "", imaging(inventory.Species{ID: inventory.NewID(), Accepted: "Naja naja"}), now)
 		if err != nil {
 			return err
 		}

@@ -23,10 +23,12 @@ func (s *Store) Load(ctx context.Context, from *compliance.Snapshot) error {
 				return err
 			}
 		}
-		_, _, err := s.appendJournal(ctx, tx, Head{}, Actor{ID: "benchmark"}, []inventory.Record{*from.House()}, now)
+		_, _, err := s.appendJournal(ctx, tx, Head{}, Actor{ID: "benchmark"}, "", []image{imaging(*from.House())}, now)
 		return err
 	}, nil)
 }
+
+func imaging(rec inventory.Record) image { return image{rec.Ref(), rec} }
 
 // Forget drops the records that are known, so that the next read is a cold
 // one.

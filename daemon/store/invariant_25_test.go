@@ -147,7 +147,7 @@ func ofFirstFormat(t *testing.T, n int) (rows []journalRow) {
 	t.Helper()
 	var head Head
 	for range n {
-		row, err := entryFor(head, Actor{ID: "test"}, compliance.Authority{ID: inventory.NewID(), Title: "office", Zone: "UTC"}, noon)
+		row, err := entryFor(head, Actor{ID: "test"}, "", imaging(compliance.Authority{ID: inventory.NewID(), Title: "office", Zone: "UTC"}), noon)
 		ok(t, err)
 		row.ActorSalt, row.ActorDigest = nil, nil
 		row.Chain = row.link(head.Chain)
@@ -251,7 +251,7 @@ func another(r *rand.Rand, rows []journalRow, i int) journalRow {
 			prev.Position = rows[i-1].Position
 			copy(prev.Chain[:], rows[i-1].Chain)
 		}
-		forged, err := entryFor(prev, Actor{ID: "test"}, inventory.Species{ID: inventory.NewID(), Accepted: "Naja forgata"}, noon)
+		forged, err := entryFor(prev, Actor{ID: "test"}, "", imaging(inventory.Species{ID: inventory.NewID(), Accepted: "Naja forgata"}), noon)
 		if err != nil {
 			panic(err)
 		}

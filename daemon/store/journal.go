@@ -1,12 +1,15 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/json"
 	"fmt"
+	"regexp"
+	"strconv"
 	"time"
 
 	"github.com/uptrace/bun"
@@ -52,15 +55,44 @@ type journalRow struct {
 	ActorDigest   []byte  `bun:"actor_digest"` // nil: of the first format
 }
 
-// entryFor makes the journal's next entry: the record's full after-image.
-func entryFor(prev Head, actor Actor, rec inventory.Record, now time.Time) (*journalRow, error) {
-	payload, err := json.Marshal(rec)
-	if err != nil {
-		return nil, fmt.Errorf("write the after-image of %s: %w", rec.Name(), err)
+// image is what a change leaves of a record: the record, or nothing.
+type image struct {
+	of  inventory.Ref
+	rec inventory.Record // nil: taken out
+}
+
+// takenOut stands in the journal for a record that was taken out.
+const takenOut = "null"
+
+// text gives the after-image as the journal keeps it.
+func (i image) text() (string, error) {
+	if i.rec == nil {
+		return takenOut, nil
 	}
-	text := string(payload)
+	payload, err := json.Marshal(i.rec)
+	if err != nil {
+		return "", fmt.Errorf("write the after-image of %s: %w", i.rec.Name(), err)
+	}
+	return string(payload), nil
+}
+
+// said gives the words of an entry that has none from its change.
+func (i image) said() string {
+	if i.rec == nil {
+		return "remove " + i.of.Kind.String()
+	}
+	return "put " + i.of.Kind.String()
+}
+
+// entryFor makes the journal's next entry: what was done, and the record's
+// full after-image.
+func entryFor(prev Head, actor Actor, said string, i image, now time.Time) (*journalRow, error) {
+	text, err := i.text()
+	if err != nil {
+		return nil, err
+	}
 	row := &journalRow{Position: prev.Position + 1, ID: key(inventory.NewID()), At: micros(now), Actor: actor.String(), ActorSalt: newSalt(),
-		Change: "put " + rec.Ref().Kind.String(), Subject: rec.Ref().String(), Schema: schemaOfPayload, Payload: &text, Salt: newSalt()}
+		Change: cmp.Or(said, i.said()), Subject: i.of.String(), Schema: schemaOfPayload, Payload: &text, Salt: newSalt()}
 	row.Digest = digestOf(row.Salt, text)
 	row.ActorDigest = digestOf(row.ActorSalt, row.Actor)
 	row.Chain = row.link(prev.Chain)
@@ -111,11 +143,13 @@ func (r *journalRow) link(prev [32]byte) []byte {
 	return h.Sum(nil)
 }
 
-// appendJournal writes entries for the records and gives the new head.
-func (s *Store) appendJournal(ctx context.Context, tx bun.Tx, prev Head, actor Actor, records []inventory.Record, now time.Time) (Head, []journalRow, error) {
-	rows := make([]journalRow, 0, len(records))
-	for _, rec := range records {
-		row, err := entryFor(prev, actor, rec, now)
+// appendJournal writes entries for what a change leaves and gives the new
+// head. The words of a change that leaves several stand in each of its
+// entries, with which of how many it is.
+func (s *Store) appendJournal(ctx context.Context, tx bun.Tx, prev Head, actor Actor, words string, images []image, now time.Time) (Head, []journalRow, error) {
+	rows := make([]journalRow, 0, len(images))
+	for i, img := range images {
+		row, err := entryFor(prev, actor, part(words, i+1, len(images)), img, now)
 		if err != nil {
 			return Head{}, nil, err
 		}
@@ -127,4 +161,25 @@ func (s *Store) appendJournal(ctx context.Context, tx bun.Tx, prev Head, actor A
 		return Head{}, nil, fmt.Errorf("append to the journal: %w", err)
 	}
 	return prev, rows, nil
+}
+
+// part says which of how many entries of one change an entry is.
+func part(words string, i, of int) string {
+	if words == "" || of == 1 {
+		return words
+	}
+	return fmt.Sprintf("%s, %d of %d", words, i, of)
+}
+
+var partOf = regexp.MustCompile(`^(.+), ([0-9]+) of ([0-9]+)$`)
+
+// parted reads what part wrote.
+func parted(change string) (words string, i, of int) {
+	m := partOf.FindStringSubmatch(change)
+	if m == nil {
+		return change, 1, 1
+	}
+	i, _ = strconv.Atoi(m[2])
+	of, _ = strconv.Atoi(m[3])
+	return m[1], i, of
 }

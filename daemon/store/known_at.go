@@ -142,7 +142,9 @@ func replay(ctx context.Context, tx bun.IDB, stops ...int64) (map[int64]*afterIm
 			if row.Schema != schemaOfPayload {
 				return nil, fmt.Errorf("entry %d of the journal is of schema %d, and this program knows %d: use a newer one", row.Position, row.Schema, schemaOfPayload)
 			}
-			now[row.Subject] = row.Payload
+			if now[row.Subject] = row.Payload; row.Payload != nil && *row.Payload == takenOut {
+				delete(now, row.Subject)
+			}
 			if stop := out[row.Position]; stop != nil {
 				*stop = afterImages{r.Head, maps.Clone(now)}
 			}

@@ -17,6 +17,7 @@ type kept interface {
 	load(ctx context.Context, db bun.IDB, into *compliance.Snapshot) error
 	save(ctx context.Context, db bun.IDB, rec inventory.Record) error
 	saveNew(ctx context.Context, tx bun.Tx, d dialect, recs []inventory.Record) error
+	drop(ctx context.Context, tx bun.Tx, id inventory.ID) error
 	all(from *compliance.Snapshot) iter.Seq[inventory.Record]
 }
 
@@ -118,6 +119,14 @@ func (t table[T, R]) save(ctx context.Context, db bun.IDB, rec inventory.Record)
 	row := t.row(typed)
 	if _, err := db.NewInsert().Model(&row).On("CONFLICT (id) DO UPDATE").Exec(ctx); err != nil {
 		return fmt.Errorf("save %s %s: %w", t.name, rec.Name(), classified(err))
+	}
+	return nil
+}
+
+// drop takes one record out.
+func (t table[T, R]) drop(ctx context.Context, tx bun.Tx, id inventory.ID) error {
+	if _, err := tx.NewDelete().Model((*R)(nil)).Where("id = ?", key(id)).Exec(ctx); err != nil {
+		return fmt.Errorf("take %s %s out: %w", t.name, id, classified(err))
 	}
 	return nil
 }
