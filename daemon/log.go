@@ -12,10 +12,11 @@ import (
 // so. It never holds a name, an address or a password: findings, mails and
 // runs are named by their codes and identifiers.
 func (o *Options) log() *slog.Logger {
+	how := &slog.HandlerOptions{Level: o.least}
 	if o.Config.Log == config.LogJSON {
-		return slog.New(ofRun{slog.NewJSONHandler(o.Err, nil)})
+		return slog.New(ofRun{slog.NewJSONHandler(o.Err, how)})
 	}
-	return slog.New(ofRun{slog.NewTextHandler(o.Err, nil)})
+	return slog.New(ofRun{slog.NewTextHandler(o.Err, how)})
 }
 
 // ofRun adds job, slot and attempt to each line that is written within the run

@@ -3,6 +3,7 @@ package daemon
 import (
 	"crypto/x509"
 	"io"
+	"log/slog"
 	"time"
 
 	"antidotary/daemon/config"
@@ -22,7 +23,8 @@ type Options struct {
 	// machine's alone.
 	RootCAs *x509.CertPool
 
-	machineClock bool // nobody chose another
+	machineClock bool       // nobody chose another
+	least        slog.Level // of what is logged
 }
 
 func (o *Options) settle() {

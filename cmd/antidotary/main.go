@@ -101,6 +101,7 @@ Exit codes: 0 in order; 1 the command failed; 2 wrong words or flags;
 	root.AddCommand(a.demoCommand(), a.serveCommand(), a.checkCommand(), a.aheadCommand(), a.explainCommand(),
 		a.journalCommand(), a.migrateCommand(), a.backupCommand(), a.restoreCommand(),
 		a.moveCommand(), a.outboxCommand(), a.importCommand(), a.mailCommand(), a.configCommand())
+	root.AddCommand(a.sweepCommand(), a.healthCommand())
 	return root
 }
 

@@ -28,7 +28,7 @@ func (a *app) serveCommand() *cobra.Command {
 				return err
 			}
 			fmt.Fprintf(a.out, "antidotary watches. Page: http://%s/\n", d.Addr())
-			<-cmd.Context().Done()
+			d.Supervise(cmd.Context())
 			ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
 			defer cancel()
 			return d.Stop(ctx)

@@ -80,7 +80,11 @@ func (r *Room) deliver(ctx context.Context, session *smtp.Session, c store.Claim
 	result := session.Send(ctx, smtp.Envelope{From: r.From, To: c.Address, ID: c.ID.String()}, c.Bytes, smtp.Hooks{
 		BeforeData: func(ctx context.Context) error { return r.Outbox.DataStarted(ctx, c.ID, c.Token) },
 	})
-	r.Log.InfoContext(ctx, "mail attempted", "mail", c.ID, "mail_attempt", c.Attempts, "result", result)
+	level := slog.LevelInfo
+	if result.Err != nil {
+		level = slog.LevelWarn
+	}
+	r.Log.Log(ctx, level, "mail attempted", "mail", c.ID, "mail_attempt", c.Attempts, "result", result)
 	// What became of it is recorded even while the service stops.
 	if err := r.Outbox.Finish(context.WithoutCancel(ctx), c.ID, c.Token, r.outcome(c, result)); err != nil {
 		return result, fmt.Errorf("record what became of a mail: %w", err)
