@@ -34,5 +34,12 @@ func secret(file string) (string, error) {
 		return "", fmt.Errorf("%s may be read by others: chmod 600 it", file)
 	}
 	text, err := os.ReadFile(file)
-	return strings.TrimRight(string(text), "\r\n"), err
+	if err != nil {
+		return "", err
+	}
+	password := strings.TrimRight(string(text), "\r\n")
+	if password == "" {
+		return "", fmt.Errorf("%s is empty: write the password into it, or name no password file", file)
+	}
+	return password, nil
 }

@@ -41,6 +41,7 @@ func TestMistakes(t *testing.T) {
 		"format: 1\nconfirm: '@daily'":                   "five fields",
 		"format: 1\ndatabase: 'postgres://u:secret@h/d'": "database_password_file",
 		"format: 1\ndatabase: 'postgres://h'":            "postgres://USER@HOST",
+		"format: 1\nlog: xml":                            "json",
 		"format: 1\nmail: {mode: pigeon}":                "smtp",
 		"format: 1\nmail: {mode: smtp}":                  "host",
 		"format: 2":                                      "format",
