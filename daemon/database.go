@@ -2,7 +2,10 @@ package daemon
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 
 	"antidotary/daemon/store"
 )
@@ -45,4 +48,14 @@ func (o *Options) beside(ctx context.Context) (*store.Store, error) {
 		return nil, err
 	}
 	return store.OpenBeside(ctx, o.Config.Database, how)
+}
+
+// recorded opens a database that is there already, to record what happened.
+func (o *Options) recorded(ctx context.Context) (*store.Store, error) {
+	if !store.IsServer(o.Config.Database) {
+		if _, err := os.Stat(o.Config.Database); errors.Is(err, fs.ErrNotExist) {
+			return nil, fmt.Errorf("there is no database %s: antidotary new makes a house", o.Config.Database)
+		}
+	}
+	return o.beside(ctx)
 }

@@ -24,6 +24,7 @@ type Movement struct {
 	Place  ID      `json:"place"`
 	Vials  int     `json:"vials"` // negative: taken away
 	Reason Reason  `json:"reason"`
+	Note   string  `json:"note,omitempty"` // to whom lent, why discarded
 }
 
 // Extension is a regulator's word that one very lot may be used beyond its

@@ -36,6 +36,34 @@ only against a head that was noted elsewhere: keep the head that is printed.`,
 			return nil
 		},
 	})
+	cmd.AddCommand(a.journalShow())
+	return cmd
+}
+
+func (a *app) journalShow() *cobra.Command {
+	var most int
+	cmd := &cobra.Command{
+		Use:   "show",
+		Short: "List what was recorded last, the newest first",
+		Long: `List what was recorded last, the newest first: its entry, when, by whom, what, and
+about what. antidotary undo ENTRY takes it back.`,
+		Args: none,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if most < 1 {
+				return usageError{errors.New("--most: at least 1")}
+			}
+			opt, err := a.options()
+			if err != nil {
+				return err
+			}
+			entries, err := daemon.Entries(cmd.Context(), opt, most)
+			if err != nil {
+				return err
+			}
+			return a.print(entries)
+		},
+	}
+	cmd.Flags().IntVar(&most, "most", 20, "how many")
 	return cmd
 }
 

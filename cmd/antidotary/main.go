@@ -102,6 +102,8 @@ Exit codes: 0 in order; 1 the command failed; 2 wrong words or flags;
 		a.journalCommand(), a.migrateCommand(), a.backupCommand(), a.restoreCommand(),
 		a.moveCommand(), a.outboxCommand(), a.importCommand(), a.mailCommand(), a.configCommand())
 	root.AddCommand(a.sweepCommand(), a.healthCommand())
+	root.AddCommand(a.permitCommand(), a.animalCommand(), a.lotCommand(), a.countedCommand(), a.drillCommand(), a.certificateCommand(),
+		a.activityCommand(), a.listCommand(), a.decisionCommand(), a.personCommand(), a.watchingCommand(), a.undoCommand())
 	return root
 }
 

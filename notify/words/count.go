@@ -1,6 +1,7 @@
 package words
 
 import (
+	"fmt"
 	"strconv"
 	"strings"
 )
@@ -15,4 +16,12 @@ func Count(n int, noun string) string {
 		noun += "s"
 	}
 	return strconv.Itoa(n) + " " + noun
+}
+
+// Few lists the first names, and says how many more there are.
+func Few(names []string, most int) string {
+	if more := len(names) - most; more > 0 {
+		return strings.Join(names[:most], ", ") + fmt.Sprintf(" and %d more", more)
+	}
+	return strings.Join(names, ", ")
 }

@@ -1,0 +1,59 @@
+package deed
+
+// The words of deeds. A command of these words records each.
+const (
+	WordsPermitFiled       = "permit filed"
+	WordsPermitReceived    = "permit received"
+	WordsPermitDeficient   = "permit deficient"
+	WordsPermitDecided     = "permit decided"
+	WordsPermitIssued      = "permit issued"
+	WordsPermitSuspended   = "permit suspended"
+	WordsPermitLifted      = "permit lifted"
+	WordsPermitRevoked     = "permit revoked"
+	WordsPermitSurrendered = "permit surrendered"
+
+	WordsAnimalArrived = "animal arrived"
+	WordsAnimalBorn    = "animal born"
+	WordsAnimalMoved   = "animal moved"
+	WordsAnimalDied    = "animal died"
+	WordsAnimalLeft    = "animal left"
+
+	WordsLotReceived  = "lot received"
+	WordsLotUsed      = "lot used"
+	WordsLotDiscarded = "lot discarded"
+	WordsLotLent      = "lot lent"
+	WordsLotReturned  = "lot returned"
+	WordsLotMoved     = "lot moved"
+	WordsLotHeld      = "lot held"
+	WordsLotReleased  = "lot released"
+
+	WordsCountedAntivenom = "counted antivenom"
+	WordsCountedAnimals   = "counted animals"
+
+	WordsDrillHeld          = "drill held"
+	WordsCertificateRenewed = "certificate renewed"
+	WordsActivityDone       = "activity done"
+
+	WordsListKept      = "list kept"
+	WordsListConfirmed = "list confirmed"
+
+	WordsDecisionMade = "decision made"
+
+	WordsPersonJoined = "person joined"
+	WordsPersonLeft   = "person left"
+
+	WordsWatchingBegun     = "watching begun"
+	WordsWatchingPostponed = "watching postponed"
+)
+
+// All lists the words of every deed.
+var All = []string{
+	WordsPermitFiled, WordsPermitReceived, WordsPermitDeficient, WordsPermitDecided, WordsPermitIssued,
+	WordsPermitSuspended, WordsPermitLifted, WordsPermitRevoked, WordsPermitSurrendered,
+	WordsAnimalArrived, WordsAnimalBorn, WordsAnimalMoved, WordsAnimalDied, WordsAnimalLeft,
+	WordsLotReceived, WordsLotUsed, WordsLotDiscarded, WordsLotLent, WordsLotReturned, WordsLotMoved, WordsLotHeld, WordsLotReleased,
+	WordsCountedAntivenom, WordsCountedAnimals,
+	WordsDrillHeld, WordsCertificateRenewed, WordsActivityDone,
+	WordsListKept, WordsListConfirmed, WordsDecisionMade,
+	WordsPersonJoined, WordsPersonLeft, WordsWatchingBegun, WordsWatchingPostponed,
+}

@@ -1,0 +1,87 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"antidotary/compliance"
+	"antidotary/compliance/deed"
+	"antidotary/daemon/answer"
+	"antidotary/daemon/naming"
+	"antidotary/daemon/store"
+)
+
+// errNoActor: the journal would not say who did it.
+var errNoActor = errors.New("--as is needed: say who records it")
+
+// Record records one everyday deed. made gives it from the names that people
+// write; it is asked once, and the deed itself is applied to the records as
+// they are when it is written.
+func Record(ctx context.Context, opt Options, actor store.Actor, made func(*naming.Names) (deed.Deed, error)) (*answer.Recorded, error) {
+	return commit(ctx, opt, actor, func(_ *store.Store, n *naming.Names) (compliance.Change, string, error) {
+		d, err := made(n)
+		return d, d.Words(), err
+	})
+}
+
+// Undo takes back the deed that an entry of the journal is of.
+func Undo(ctx context.Context, opt Options, actor store.Actor, entry int64) (*answer.Recorded, error) {
+	return commit(ctx, opt, actor, func(st *store.Store, _ *naming.Names) (compliance.Change, string, error) {
+		u, err := st.Undo(ctx, entry)
+		return u, u.Words() + " (" + u.Entry.Words + ")", err
+	})
+}
+
+type making = func(*store.Store, *naming.Names) (change compliance.Change, words string, err error)
+
+func commit(ctx context.Context, opt Options, actor store.Actor, made making) (*answer.Recorded, error) {
+	opt.settle()
+	if actor.ID == "" {
+		return nil, errNoActor
+	}
+	book, err := Rulebook(opt.Config)
+	if err != nil {
+		return nil, err
+	}
+	st, err := opt.recorded(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer st.Close()
+	was, err := st.Read(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("read the records: %w", err)
+	}
+	names := &naming.Names{Snapshot: was.Snapshot, Book: book, Now: opt.Clock()}
+	change, words, err := made(st, names)
+	if err != nil {
+		return nil, err
+	}
+	head, err := st.Commit(ctx, actor, change)
+	if err != nil {
+		return nil, err
+	}
+	return told(ctx, opt, st, book, was, &answer.Recorded{Format: answer.Format, Words: words, Entry: head.Position, By: actor.String()}, change)
+}
+
+// told compares what needed somebody before with what does now.
+func told(ctx context.Context, opt Options, st *store.Store, book *compliance.Rulebook, was *store.View, out *answer.Recorded, change compliance.Change) (*answer.Recorded, error) {
+	is, err := st.Read(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("it is recorded as entry %d, but what it changed could not be read: %w", out.Entry, err)
+	}
+	out.Subjects = []string{}
+	for _, ref := range change.Touches() {
+		records := is.Snapshot
+		if records.Lookup(ref) == nil { // taken out
+			records = was.Snapshot
+		}
+		out.Subjects = append(out.Subjects, records.NameOf(ref))
+	}
+	ask := compliance.Ask{Now: opt.Clock()}
+	before, after := compliance.Evaluate(book, was.Snapshot, ask), compliance.Evaluate(book, is.Snapshot, ask)
+	out.NobodyTold = !after.View.House().Mailed
+	out.Compare(before, after)
+	return out, nil
+}
