@@ -20,11 +20,12 @@ func readCSV(file string, data []byte) (*Sheet, error) {
 	if err := readable(file, data); err != nil {
 		return nil, err
 	}
-	var best *Sheet
+	var best rune
 	bestKnown, bestWidth := -1, -1
 	var first error
+	begins := lineStarts(data)
 	for _, comma := range ",;\t" {
-		sheet, err := parted(file, data, comma)
+		sheet, err := parted(file, data, begins, comma, headerWithin)
 		if err != nil {
 			if first == nil {
 				first = err
@@ -32,13 +33,13 @@ func readCSV(file string, data []byte) (*Sheet, error) {
 			continue
 		}
 		if known, width := promise(sheet); known > bestKnown || known == bestKnown && width > bestWidth {
-			best, bestKnown, bestWidth = sheet, known, width
+			best, bestKnown, bestWidth = comma, known, width
 		}
 	}
-	if best == nil {
+	if best == 0 {
 		return nil, first
 	}
-	return best, nil
+	return parted(file, data, begins, best, len(data))
 }
 
 func readable(file string, data []byte) error {
@@ -60,6 +61,9 @@ func readable(file string, data []byte) error {
 // promise says how many known columns the best header row has, and how wide
 // the widest row is.
 func promise(s *Sheet) (known, width int) {
+	if _, _, says := marked(s); says != nil {
+		known = len(wholeLists) // more than one cell means that it was parted rightly
+	}
 	for _, r := range s.Rows[:min(headerWithin, len(s.Rows))] {
 		for _, l := range Lists {
 			known = max(known, len(l.columns(r)))
@@ -69,12 +73,12 @@ func promise(s *Sheet) (known, width int) {
 	return known, width
 }
 
-func parted(file string, data []byte, comma rune) (*Sheet, error) {
+// parted reads at most so many rows.
+func parted(file string, data []byte, begins []int, comma rune, rows int) (*Sheet, error) {
 	in := csv.NewReader(bytes.NewReader(data))
 	in.Comma, in.FieldsPerRecord = comma, -1
-	begins := lineStarts(data)
 	s := &Sheet{File: file}
-	for {
+	for len(s.Rows) < rows {
 		record, err := in.Read()
 		if errors.Is(err, io.EOF) {
 			return s, nil
@@ -94,6 +98,7 @@ func parted(file string, data []byte, comma rune) (*Sheet, error) {
 		row.Line = row.Cells[0].Line
 		s.Rows = append(s.Rows, row)
 	}
+	return s, nil
 }
 
 func lineStarts(data []byte) []int {

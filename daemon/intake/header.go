@@ -21,6 +21,7 @@ type Table struct {
 	Body    []Row          // rows with something in them
 	at      map[string]int // field to column
 	titles  int            // rows between that are titles
+	goesOn  bool           // some texts stand in more than one column
 }
 
 // recognise finds out which list a sheet is, and its header row. A sheet that

@@ -3,9 +3,7 @@ package intake
 import (
 	"fmt"
 	"maps"
-	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 
 	"antidotary/compliance"
@@ -107,40 +105,24 @@ func (p *planner) single(e *Entry) (animals []inventory.ID) {
 	return animals
 }
 
-var grantLine = regexp.MustCompile(`^(?:(?i:(genus|family)) )?([^:]+?)(?: ?: ?([0-9]{1,6}))?$`)
-
 // grants reads what kinds of animal the paper lists.
 func (p *planner) grants(e *Entry) (all []compliance.Grant) {
 	for _, item := range split(e.raw("species")) {
-		m := grantLine.FindStringSubmatch(item)
-		if m == nil {
-			e.refuse("species", "%q is not allowed; allowed: a species, genus NAME, family NAME or any, each with : and a number where the paper sets one", item)
+		g, wrong := parseGrant(item)
+		if wrong != "" {
+			e.refuse("species", "%s", wrong)
 			continue
 		}
-		g := compliance.Grant{Rank: compliance.RankSpecies, Taxon: m[2]}
-		if m[3] != "" {
-			g.Max, _ = strconv.Atoi(m[3]) // at most six digits
-			if g.Max == 0 {
-				e.refuse("species", "%q allows none; a number from 1 on is allowed, or none where the paper sets none", item)
-			}
-		}
-		switch {
-		case m[1] != "":
-			g.Rank = compliance.Rank(strings.ToLower(m[1]))
-			if !taxon.MatchString(g.Taxon) {
-				e.refuse("species", "%q is no name of a %s; one word with a capital is required", g.Taxon, g.Rank)
-			}
-		case strings.EqualFold(g.Taxon, "any"):
-			g.Rank, g.Taxon = compliance.RankAny, ""
-		default:
+		if g.Rank == compliance.RankSpecies {
 			g.Taxon = p.granted(e, g.Taxon)
+		}
+		for i, name := range g.Except {
+			g.Except[i] = p.granted(e, name)
 		}
 		all = append(all, g)
 	}
 	return all
 }
-
-var taxon = regexp.MustCompile(`^[A-Z][a-z]+$`)
 
 // granted gives the name of a species on a paper. It need not be recorded, for
 // a paper may list what the house does not keep; but one that is near a
@@ -176,23 +158,6 @@ func (p *planner) mistyped(name string) string {
 		return fmt.Sprintf("%q is no full scientific name; genus and species are required, or genus NAME, family NAME, any", name)
 	}
 	return ""
-}
-
-func showGrant(g compliance.Grant) string {
-	s := string(g.Rank)
-	switch g.Rank {
-	case compliance.RankSpecies:
-		s = g.Taxon
-	case compliance.RankGenus, compliance.RankFamily:
-		s += " " + g.Taxon
-	}
-	if len(g.Except) > 0 {
-		s += " except " + strings.Join(g.Except, ", ")
-	}
-	if g.Max > 0 {
-		s += fmt.Sprintf(": %d", g.Max)
-	}
-	return s
 }
 
 // end gives the last valid day, or that there is none.

@@ -71,7 +71,11 @@ type planner struct {
 // NewPlan reads the lists of a source against what is recorded. Its error
 // tells of settings that cannot be; what is wrong with cells is in the plan.
 func NewPlan(src *Source, was *compliance.Snapshot, settings Settings) (*Plan, error) {
-	p := &planner{Settings: settings, mapping: cmp.Or(settings.Mapping, &Mapping{}), was: was, plan: &Plan{NotRead: src.NotRead}}
+	mapping := cmp.Or(settings.Mapping, &Mapping{})
+	if slices.ContainsFunc(src.Sheets, func(s *Sheet) bool { _, _, says := marked(s); return says != nil }) {
+		return planWhole(src, was, settings, mapping)
+	}
+	p := &planner{Settings: settings, mapping: mapping, was: was, plan: &Plan{NotRead: src.NotRead, Sheets: src.Broken}}
 	if err := p.found(); err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"errors"
 	"fmt"
 	"io/fs"
 	"path"
@@ -11,6 +12,7 @@ import (
 type Source struct {
 	Sheets  []*Sheet
 	NotRead []Note
+	Broken  []Mistake // files of a folder that could not be read
 }
 
 // Read reads one CSV file or workbook; name is what people call it.
@@ -24,12 +26,13 @@ func Read(name string, data []byte) (*Source, error) {
 		return &Source{Sheets: []*Sheet{sheet}}, nil
 	case ".xlsx", ".xlsm":
 		sheets, notes, err := readWorkbook(name, data)
-		return &Source{sheets, notes}, err
+		return &Source{Sheets: sheets, NotRead: notes}, err
 	}
 	return nil, fmt.Errorf("%s is neither .csv nor .xlsx: save it as one of them", name)
 }
 
-// ReadFolder reads the CSV files of a folder.
+// ReadFolder reads the CSV files of a folder. One that cannot be read does not
+// keep the others out.
 func ReadFolder(folder fs.FS) (*Source, error) {
 	entries, err := fs.ReadDir(folder, ".")
 	if err != nil {
@@ -46,15 +49,24 @@ func ReadFolder(folder fs.FS) (*Source, error) {
 			out.NotRead = append(out.NotRead, Note{name, "rows refused earlier; correct them and name the file itself"})
 			continue
 		}
-		data, err := fs.ReadFile(folder, name)
-		if err != nil {
-			return nil, fmt.Errorf("read %s: %w", name, err)
+		sheet, err := readFile(folder, name)
+		if wrong := new(Mistake); errors.As(err, wrong) {
+			out.Broken = append(out.Broken, *wrong)
+			continue
 		}
-		sheet, err := readCSV(name, data)
 		if err != nil {
-			return nil, err
+			out.Broken = append(out.Broken, Mistake{Position{name, "", 1, 1}, "", err.Error()})
+			continue
 		}
 		out.Sheets = append(out.Sheets, sheet)
 	}
 	return out, nil
+}
+
+func readFile(folder fs.FS, name string) (*Sheet, error) {
+	data, err := fs.ReadFile(folder, name)
+	if err != nil {
+		return nil, fmt.Errorf("cannot be read: %w", err)
+	}
+	return readCSV(name, data)
 }
