@@ -59,7 +59,7 @@ type closer struct {
 // nothing.
 func New(opt Options) (*Daemon, error) {
 	opt.settle()
-	d := &Daemon{opt: opt, log: opt.log(), alive: alive{clock: opt.Clock}}
+	d := &Daemon{opt: opt, log: opt.log(), alive: alive{clock: opt.Clock}, shown: shown{clock: opt.Clock}}
 	book, err := Rulebook(opt.Config)
 	if err != nil {
 		return nil, err

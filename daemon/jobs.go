@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"slices"
@@ -175,10 +176,7 @@ func (d *Daemon) refresh(ctx context.Context) {
 }
 
 func (d *Daemon) show(ctx context.Context) error {
-	if err := d.judge(ctx); err != nil {
-		return err
-	}
-	return d.measure(ctx)
+	return errors.Join(d.judge(ctx), d.measure(ctx), d.beat(ctx))
 }
 
 // judge judges anew what changed since it was last shown.
@@ -196,7 +194,12 @@ func (d *Daemon) judge(ctx context.Context) error {
 		return err
 	}
 	report := compliance.Evaluate(d.sweeper.Book, view.Snapshot, compliance.Ask{Now: d.opt.Clock()})
-	d.shown.judged(report, standingAt(view.Guard(), view.Snapshot.Pulse.MailHeld, d.opt.Clock()), d.opt.Config.Mail.Mode == config.MailNone)
+	zone := d.houseZone(view.Snapshot)
+	since, err := d.store.Since(ctx, yesterday(d.opt.Clock(), zone))
+	if err != nil {
+		return err
+	}
+	d.shown.judged(report, standingAt(view.Guard(), view.Snapshot.Pulse.MailHeld, d.opt.Clock()), d.opt.Config.Mail.Mode == config.MailNone, since, zone)
 	return nil
 }
 

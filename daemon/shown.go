@@ -12,17 +12,25 @@ import (
 	"antidotary/daemon/store"
 	"antidotary/daemon/sweep"
 	"antidotary/daemon/web"
+	"antidotary/inventory"
 	"antidotary/notify/mailbox"
 )
 
-// shown is what the page shows: the answer of the last sweep and, in the
-// demo, the mails that arrived.
+// shown is what the page shows: the answer of the last judging, what is known
+// of the watch itself and, in the demo, the mails that arrived.
 type shown struct {
-	mu    sync.Mutex
-	check *answer.Check
-	at    standing         // of the records that were judged
-	house *metrics.House   // of the same judging
+	clock func() time.Time
 	box   *mailbox.Mailbox // nil outside the demo
+
+	mu     sync.Mutex
+	check  *answer.Check
+	at     standing       // of the records that were judged
+	house  *metrics.House // of the same judging
+	page   *web.Page      // nil before the first judging
+	life   *web.Life      // nil: not known
+	report *compliance.Report
+
+	explaining sync.Mutex // an explanation fills what the report keeps
 }
 
 // standing is everything that the page depends on.
@@ -36,7 +44,8 @@ func standingAt(g store.Guard, held string, now time.Time) standing {
 	return standing{g, held, now.UTC().Truncate(15 * time.Minute)}
 }
 
-// swept shows what a sweep of this daemon found.
+// swept takes what a sweep of this daemon found. The page waits for the
+// judging that follows, which knows what changed too.
 func (s *shown) swept(r *sweep.Result) {
 	c := answer.NewCheck(r.Report)
 	c.NobodyTold = c.NobodyTold || r.Outcome.NobodyTold
@@ -46,14 +55,23 @@ func (s *shown) swept(r *sweep.Result) {
 	s.check, s.house = c, h
 }
 
-// judged shows what is so at a guard, whoever changed it.
-func (s *shown) judged(r *compliance.Report, at standing, nobodyTold bool) {
+// judged shows what is so at a guard, whoever changed it, and what changed to
+// bring it about; since may be nil.
+func (s *shown) judged(r *compliance.Report, at standing, nobodyTold bool, since *store.Since, zone *time.Location) {
 	c := answer.NewCheck(r)
 	c.NobodyTold = c.NobodyTold || nobodyTold
 	h := houseOf(r, c.NobodyTold)
+	page := pageOf(r, c, since, zone)
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.check, s.at, s.house = c, at, h
+	s.check, s.at, s.house, s.page, s.report = c, at, h, page, r
+}
+
+// lives shows what is known of the watch itself.
+func (s *shown) lives(l *web.Life) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.life = l
 }
 
 // measured gives what the metrics show of the house; nil before the first
@@ -67,14 +85,60 @@ func (s *shown) measured() *metrics.House {
 func (s *shown) isAt(at standing) bool {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return s.check != nil && s.at == at
+	return s.page != nil && s.at == at
 }
 
-// Check implements web.Source.
+// Check gives the newest answer; nil before the first sweep.
 func (s *shown) Check() *answer.Check {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return s.check
+}
+
+// Now implements web.Source.
+func (s *shown) Now() time.Time { return s.clock() }
+
+// Page implements web.Source.
+func (s *shown) Page() *web.Page {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.page
+}
+
+// Life implements web.Source.
+func (s *shown) Life() *web.Life {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.life
+}
+
+// Explain implements web.Source.
+func (s *shown) Explain(subject string) *answer.Explain {
+	var ref inventory.Ref
+	if err := ref.UnmarshalText([]byte(subject)); err != nil || ref.IsZero() {
+		return nil
+	}
+	s.mu.Lock()
+	r := s.report
+	s.mu.Unlock()
+	if r == nil {
+		return nil
+	}
+	s.explaining.Lock()
+	defer s.explaining.Unlock()
+	e := answer.NewExplain(r, ref)
+	if len(e.Duties) == 0 && !recorded(r.View, ref) {
+		return nil
+	}
+	return e
+}
+
+func recorded(v *compliance.View, ref inventory.Ref) bool {
+	if ref.Kind == inventory.KindHolding {
+		_, known := v.Sites.Get(ref.At)
+		return known && v.Lookup(inventory.Ref{Kind: inventory.KindSpecies, ID: ref.ID}) != nil
+	}
+	return v.Lookup(ref) != nil
 }
 
 // Mails implements web.Source.

@@ -18,6 +18,7 @@ type Group struct {
 	Names   string // of all, at most twelve
 	Count   int
 	FactsOf string // the first's name, where the facts of others differ
+	Members []Item // all of them
 }
 
 // mostNames is how many names an entry lists.
@@ -68,7 +69,7 @@ func Groups(items []Item) []Group {
 	})
 	var out []Group
 	for _, list := range members {
-		out = append(out, Group{list[0], Names(list), len(list), factsOf(list)})
+		out = append(out, Group{list[0], Names(list), len(list), factsOf(list), list})
 	}
 	return out
 }

@@ -7,6 +7,7 @@ import (
 	"net"
 	"net/http"
 	"strconv"
+	"time"
 
 	"antidotary/daemon/answer"
 	"antidotary/notify/words"
@@ -20,27 +21,50 @@ type Mail struct {
 	Text        string
 }
 
+// Page is one finished answer. It is made once for each judging, and nothing
+// alters it.
+type Page struct {
+	Check  *answer.Check
+	Parts  []Part  // what needs doing
+	Since  *Since  // nil: not known
+	Months *Months // nil: not known
+	Covers Covers
+	Zone   *time.Location // whose clock times are told by
+}
+
 // Source gives the pages what they show. It must be safe for concurrent use.
 type Source interface {
-	// Check gives the newest answer; nil before the first sweep.
-	Check() *answer.Check
+	// Now gives the clock by which ages are told.
+	Now() time.Time
+	// Page gives the newest answer; nil before the first judging.
+	Page() *Page
+	// Life gives what is known of the watch itself; nil where nothing is.
+	Life() *Life
+	// Explain says why, of one subject (kind:uuid); nil where there is none.
+	Explain(subject string) *answer.Explain
 	// Mails gives the mails, newest first; nil where none are kept.
 	Mails() []Mail
 }
 
-//go:embed page.html mail.html style.css
+//go:embed *.html style.css
 var files embed.FS
 
 var pages = template.Must(template.New("").Funcs(template.FuncMap{
-	"day": words.Day, "capital": words.Capital, "standing": words.Standing, "role": words.Role,
-	"inc": func(i int) int { return i + 1 }, "caution": func() string { return words.Caution },
-}).ParseFS(files, "page.html", "mail.html"))
+	"day": words.Day, "relative": words.Relative, "capital": words.Capital, "standing": words.Standing, "layer": words.Layer,
+	"role": words.Role, "state": words.State, "count": words.Count, "inc": func(i int) int { return i + 1 }, "caution": func() string { return words.Caution },
+}).ParseFS(files, "*.html"))
 
 // Handler serves the pages.
 func Handler(source Source, metrics http.Handler) http.Handler {
 	mux := http.NewServeMux()
-	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) {
-		render(w, "page.html", page{Check: source.Check(), Mails: source.Mails()})
+	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) { render(w, "page.html", shownNow(source)) })
+	mux.HandleFunc("GET /months/{sheet}", func(w http.ResponseWriter, r *http.Request) { servePicture(w, source.Page(), r.PathValue("sheet")) })
+	mux.HandleFunc("GET /subject/{subject}", func(w http.ResponseWriter, r *http.Request) {
+		if e := source.Explain(r.PathValue("subject")); e != nil {
+			render(w, "subject.html", e)
+			return
+		}
+		http.Error(w, "There is no such subject, or nothing has been checked yet.", http.StatusNotFound)
 	})
 	mux.HandleFunc("GET /mail/{number}", func(w http.ResponseWriter, r *http.Request) {
 		if m, ok := find(source.Mails(), r.PathValue("number")); ok {
@@ -49,17 +73,7 @@ func Handler(source Source, metrics http.Handler) http.Handler {
 		}
 		http.Error(w, "There is no such mail.", http.StatusNotFound)
 	})
-	mux.HandleFunc("GET /mail/{number}/body", func(w http.ResponseWriter, r *http.Request) {
-		m, ok := find(source.Mails(), r.PathValue("number"))
-		if !ok {
-			http.Error(w, "There is no such mail.", http.StatusNotFound)
-			return
-		}
-		// A mail brings its own styles along; it may bring nothing else.
-		w.Header().Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; form-action 'none'; base-uri 'none'")
-		w.Header().Set("Content-Type", "text/html; charset=utf-8")
-		_, _ = w.Write([]byte(m.HTML))
-	})
+	mux.HandleFunc("GET /mail/{number}/body", func(w http.ResponseWriter, r *http.Request) { serveBody(w, source.Mails(), r.PathValue("number")) })
 	mux.HandleFunc("GET /style.css", func(w http.ResponseWriter, r *http.Request) {
 		http.ServeFileFS(w, r, files, "style.css")
 	})
@@ -67,9 +81,59 @@ func Handler(source Source, metrics http.Handler) http.Handler {
 	return guard(mux)
 }
 
-type page struct {
-	Check *answer.Check
-	Mails []Mail
+// shown is the page at the instant of a request.
+type shown struct {
+	*Page
+	Alarms []string
+	Signs  []sign
+	Zone   string
+	Mails  []Mail
+}
+
+func shownNow(source Source) shown {
+	s := shown{Page: source.Page(), Mails: source.Mails()}
+	c := clock{source.Now(), time.UTC}
+	var check *answer.Check
+	if s.Page != nil {
+		check = s.Check
+		if s.Page.Zone != nil {
+			c.zone = s.Page.Zone
+		}
+	}
+	life := source.Life()
+	s.Alarms, s.Signs, s.Zone = life.alarms(check, c), life.signs(check, c), c.zone.String()
+	return s
+}
+
+// own is what a document may bring that has styles of its own: those, and
+// nothing else.
+const own = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; form-action 'none'; base-uri 'none'"
+
+func serveBody(w http.ResponseWriter, mails []Mail, number string) {
+	m, ok := find(mails, number)
+	if !ok {
+		http.Error(w, "There is no such mail.", http.StatusNotFound)
+		return
+	}
+	w.Header().Set("Content-Security-Policy", own)
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	_, _ = w.Write([]byte(m.HTML))
+}
+
+func servePicture(w http.ResponseWriter, page *Page, name string) {
+	s, ok := sheets[name]
+	if !ok || page == nil || page.Months == nil {
+		http.Error(w, "There is no such picture.", http.StatusNotFound)
+		return
+	}
+	svg, err := page.Months.picture(s)
+	if err != nil {
+		http.Error(w, "This picture could not be drawn; the table has its numbers.", http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Security-Policy", own)
+	w.Header().Set("Content-Type", "image/svg+xml")
+	_, _ = w.Write(svg)
 }
 
 type mailPage struct {
@@ -108,7 +172,7 @@ func guard(next http.Handler) http.Handler {
 			return
 		}
 		h := w.Header()
-		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
 		h.Set("X-Content-Type-Options", "nosniff")
 		h.Set("Referrer-Policy", "no-referrer")
 		h.Set("Cache-Control", "no-store")
