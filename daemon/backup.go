@@ -19,7 +19,8 @@ import (
 
 // CopyAnswer says what a backup, a restore or a move took over.
 type CopyAnswer struct {
-	Format   int              `json:"format"`
+	Format int `json:"format"`
+	answer.Telling
 	From     string           `json:"from"`
 	To       string           `json:"to"`
 	Made     string           `json:"made,omitempty"`  // of a backup

@@ -5,12 +5,14 @@ import (
 	"io"
 	"strings"
 
+	"antidotary/daemon/answer"
 	"antidotary/daemon/intake"
 )
 
 // ImportAnswer says what an import did, or would do.
 type ImportAnswer struct {
-	Format   int              `json:"format"`
+	Format int `json:"format"`
+	answer.Telling
 	Lists    []ImportedList   `json:"lists"`
 	Made     []ImportedRecord `json:"made"`    // new records that rows refer to
 	Changes  []ImportedChange `json:"changes"` // recorded before, and now different

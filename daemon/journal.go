@@ -11,7 +11,8 @@ import (
 
 // JournalAnswer says whether the journal holds.
 type JournalAnswer struct {
-	Format   int    `json:"format"`
+	Format int `json:"format"`
+	answer.Telling
 	Holds    bool   `json:"holds"`
 	Entries  int64  `json:"entries"`
 	Erased   int64  `json:"erased"` // entries whose payload was erased; the chain still holds over them

@@ -11,8 +11,9 @@ import (
 
 // MigrationAnswer says which steps of the schema a database has.
 type MigrationAnswer struct {
-	Format int             `json:"format"`
-	Steps  []MigrationStep `json:"steps"`
+	Format int `json:"format"`
+	answer.Telling
+	Steps []MigrationStep `json:"steps"`
 }
 
 // MigrationStep is one of them.

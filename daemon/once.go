@@ -21,11 +21,18 @@ import (
 
 // SweepAnswer says what one sweep without a daemon did.
 type SweepAnswer struct {
-	Format  int           `json:"format"`
+	Format int `json:"format"`
+	answer.Telling
 	Jobs    []JobRan      `json:"jobs"`    // that were due, in the order in which they ran
 	Changes []SweepChange `json:"changes"` // of findings, since the sweep before
 	Mail    MailLeft      `json:"mail"`
 	Check   *answer.Check `json:"check"`
+}
+
+// SetNobodyTold notes that the configuration sends no mail.
+func (s *SweepAnswer) SetNobodyTold() {
+	s.NobodyTold = true
+	s.Check.SetNobodyTold()
 }
 
 // JobRan is one of them.

@@ -10,11 +10,13 @@ import (
 	"antidotary/daemon/answer"
 	"antidotary/daemon/config"
 	"antidotary/daemon/store"
+	"antidotary/notify/words"
 )
 
 // OutboxAnswer says where the mails stand.
 type OutboxAnswer struct {
-	Format  int                     `json:"format"`
+	Format int `json:"format"`
+	answer.Telling
 	Counts  map[store.MailState]int `json:"counts"`
 	Waiting []WaitingMail           `json:"waiting"` // not finished, the oldest first
 	Hold    *HoldAnswer             `json:"hold"`    // null: mail is not held
@@ -91,7 +93,7 @@ func (o *OutboxAnswer) WriteText(w io.Writer) error {
 		fmt.Fprintf(&b, "ALL MAIL IS HELD since %s: NOBODY IS BEING TOLD.\nWhy: %s.\nantidotary outbox release --help says when to end that, and how.\n\n", minute(o.Hold.Since), o.Hold.Why)
 	}
 	if o.MailOff {
-		b.WriteString("The configuration sends no mail (mail.mode): NOBODY IS BEING TOLD.\n\n")
+		b.WriteString(words.NobodyTold + "\n\n")
 	}
 	for _, s := range mailStates {
 		if n := o.Counts[s.state]; n > 0 {
@@ -119,7 +121,8 @@ func minute(t time.Time) string { return t.UTC().Format("2 Jan 2006 15:04 UTC") 
 
 // ReleaseAnswer says what the end of a hold did.
 type ReleaseAnswer struct {
-	Format  int           `json:"format"`
+	Format int `json:"format"`
+	answer.Telling
 	Ended   *HoldAnswer   `json:"ended"`   // null: mail was not held
 	Dropped []WaitingMail `json:"dropped"` // never go out
 	Waiting int           `json:"waiting"` // go out now

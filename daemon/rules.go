@@ -10,6 +10,7 @@ import (
 	"antidotary/daemon/config"
 	"antidotary/deploy"
 	"antidotary/inventory/day"
+	"antidotary/notify/words"
 )
 
 // Rulebook reads the rule packs and holidays that a configuration names.
@@ -64,7 +65,7 @@ func CheckConfig(opt Options) (string, error) {
 		fmt.Fprintf(&b, "  %s (%s, %s): %d rules, read on %s, review by %s\n", p.Title, p.Layer, area, len(p.Rules), p.ReadOn, p.ReviewBy)
 	}
 	if opt.Config.Mail.Mode == config.MailNone {
-		b.WriteString("No mail is sent: nobody is being told.\n")
+		b.WriteString(words.NobodyTold + "\n")
 	}
 	opt.settle()
 	times, err := timesOf(opt.Config)

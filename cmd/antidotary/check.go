@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -13,6 +14,7 @@ import (
 	"antidotary/compliance"
 	"antidotary/daemon"
 	"antidotary/inventory/day"
+	"antidotary/notify/words"
 )
 
 func (a *app) checkCommand() *cobra.Command {
@@ -58,11 +60,6 @@ func (a *app) check(ctx context.Context, q daemon.Question) error {
 		return usageError{flagError{"known-at", err}}
 	case err != nil:
 		return err
-	}
-	if off, err := a.mailOff(); err != nil {
-		return err
-	} else if off && c.Known == nil { // today's configuration says nothing of then
-		c.NobodyTold = true
 	}
 	a.code = exitCode(c.Worst())
 	return a.print(c)
@@ -113,9 +110,27 @@ func (e flagError) Error() string { return "--" + e.flag + ": " + e.err.Error() 
 // texter is an answer that prints itself for a terminal.
 type texter interface{ WriteText(io.Writer) error }
 
+// print gives an answer. In a house without mail it says so, where the answer
+// itself does not already.
 func (a *app) print(t texter) error {
+	off, err := a.mailOff()
+	if err != nil {
+		return err
+	}
+	told, tells := t.(telling)
+	if tells && off {
+		told.SetNobodyTold()
+	}
 	if !a.json {
-		return t.WriteText(a.out)
+		var text strings.Builder
+		if err := t.WriteText(&text); err != nil {
+			return err
+		}
+		if tells && told.SaysNobodyTold() && !strings.Contains(text.String(), words.NobodyTold) {
+			text.WriteString(words.NobodyTold + "\n")
+		}
+		_, err := io.WriteString(a.out, text.String())
+		return err
 	}
 	enc := json.NewEncoder(a.out)
 	enc.SetIndent("", "  ")

@@ -95,6 +95,5 @@ func (a *app) importTemplate(folder string) error {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(a.out, "In %s: %s.\nFill in what you know, and see what would happen: antidotary import %s --dry-run\n", folder, strings.Join(names, ", "), folder)
-	return err
+	return a.say("In %s: %s.\nFill in what you know, and see what would happen: antidotary import %s --dry-run\n", folder, strings.Join(names, ", "), folder)
 }

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"fmt"
-
 	"github.com/spf13/cobra"
 
 	"antidotary/daemon"
@@ -44,8 +42,7 @@ antidotary serve does the same when it starts.`,
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(a.out, "The schema is up to date: %d steps, the last is %s.\n", number, name)
-			return nil
+			return a.say("The schema is up to date: %d steps, the last is %s.\n", number, name)
 		},
 	})
 	return cmd

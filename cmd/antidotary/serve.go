@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -27,7 +26,9 @@ func (a *app) serveCommand() *cobra.Command {
 			if err := d.Start(cmd.Context()); err != nil {
 				return err
 			}
-			fmt.Fprintf(a.out, "antidotary watches. Page: http://%s/\n", d.Addr())
+			if err := a.say("antidotary watches. Page: http://%s/\n", d.Addr()); err != nil {
+				return err
+			}
 			d.Supervise(cmd.Context())
 			ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
 			defer cancel()

@@ -120,6 +120,9 @@ func (a *Ahead) WriteText(w io.Writer) error {
 	out.line("If nobody does anything, from %s to %s:", words.Day(a.From), words.Day(a.Until))
 	out.indented("assuming %s; %s.", choose(a.Plans, "that plans come true", "that planned gains do not come true"),
 		choose(a.Routine, "that the daily routine goes on", "no new records at all (--routine assumes that the daily routine goes on)"))
+	if a.NobodyTold {
+		out.line("  " + words.NobodyTold)
+	}
 	switch {
 	case len(a.Turns) == 0:
 		out.line("  nothing changes.")

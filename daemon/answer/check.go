@@ -113,7 +113,7 @@ func (c *Check) WriteText(w io.Writer) error {
 	out.line("  %d out of order, %d cannot be told, %d in order of which %d need somebody soon.",
 		c.Counts.OutOf, c.Counts.Unknown, c.Counts.InOrder, c.Counts.DueSoon)
 	if c.NobodyTold {
-		out.line("  This house sends no mail: NOBODY IS BEING TOLD of anything below.")
+		out.line("  " + words.NobodyTold)
 	}
 	if c.MailHeld != "" {
 		out.line("  MAIL IS HELD, AND NOBODY IS BEING TOLD: %s. Look at antidotary outbox.", c.MailHeld)

@@ -18,6 +18,7 @@ import (
 // say today, each rule by itself with the facts that it used, and what
 // changes next.
 type Explain struct {
+	Telling
 	Format  int       `json:"format"`
 	Now     time.Time `json:"now"`
 	Subject string    `json:"subject"`
@@ -63,7 +64,7 @@ type RuleWords struct {
 // NewExplain makes the answer for one subject.
 func NewExplain(r *compliance.Report, subject inventory.Ref) *Explain {
 	v := r.View
-	e := &Explain{Format: Format, Now: v.Ask.Now.UTC(), Subject: subject.String(), Name: v.NameOf(subject), Duties: []Duty{}}
+	e := &Explain{Telling: Telling{!v.House().Mailed}, Format: Format, Now: v.Ask.Now.UTC(), Subject: subject.String(), Name: v.NameOf(subject), Duties: []Duty{}}
 	e.Today = v.Today(inventory.ID{})
 	for j := range r.About(subject) {
 		e.Today = v.Today(j.Site(e.Today))

@@ -10,6 +10,7 @@ import (
 
 	"antidotary/compliance/strict"
 	"antidotary/daemon/schedule"
+	"antidotary/notify/words"
 )
 
 // MailMode says how mail leaves the house.
@@ -213,6 +214,9 @@ func (c Config) Print() string {
 	line("keep_mail: %d", c.KeepMail)
 	line("listen: %q\nlog: %s", c.Listen, c.Log)
 	line("mail:")
+	if c.Mail.Mode == MailNone {
+		line("  # %s", words.NobodyTold)
+	}
 	line("  mode: %s", c.Mail.Mode)
 	if c.Mail.Mode == MailSMTP {
 		line("  host: %q\n  port: %d\n  security: %s", c.Mail.Host, c.Mail.Port, c.Mail.Security)
