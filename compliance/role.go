@@ -15,10 +15,13 @@ const (
 	Trainee       Role = "trainee"
 	SafetyOfficer Role = "safety-officer"
 	Operations    Role = "operations"
+	// SecondContact is somebody outside the house, who is told when what must
+	// not be missed was missed: nobody inside may be left to see to it.
+	SecondContact Role = "second-contact"
 )
 
 // Roles lists every role.
-var Roles = []Role{Head, Administrator, Curator, LeadKeeper, Keeper, Trainee, SafetyOfficer, Operations}
+var Roles = []Role{Head, Administrator, Curator, LeadKeeper, Keeper, Trainee, SafetyOfficer, Operations, SecondContact}
 
 // Check refuses a role that does not exist.
 func (r Role) Check(field string) error { return inventory.OneOf(field, r, Roles...) }

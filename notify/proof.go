@@ -44,16 +44,17 @@ type proofLetter struct {
 }
 
 // ProofTo gives who is told that the watch is alive: the administrators of
-// the house, or else its heads.
+// the house, or else its heads; and the second contacts, who alone notice
+// when nobody in the house reads it any more.
 func ProofTo(r *compliance.Report) []*compliance.Person {
 	roster := newRoster(r.View.Snapshot)
 	today := r.View.Today(inventory.ID{})
 	for _, role := range []compliance.Role{compliance.Administrator, compliance.Head} {
 		if people := roster.holding(role, inventory.ID{}, today); len(people) > 0 {
-			return people
+			return append(people, roster.holding(compliance.SecondContact, inventory.ID{}, today)...)
 		}
 	}
-	return nil
+	return roster.holding(compliance.SecondContact, inventory.ID{}, today)
 }
 
 // ComposeProof makes the mail for one person, with the given identifier (a

@@ -58,33 +58,43 @@ type telling struct {
 	owner  compliance.Role // whose step it is
 	by     compliance.Role // who stands in, where it is another
 	people []*compliance.Person
-	head   bool // the head is among them
+	later  []compliance.Role // who is told too once it is missed
 }
 
 // told gives who is told of a finding; nobody where nobody can be reached.
 func (r *roster) told(f *compliance.Finding, owner compliance.Role, today day.Day) telling {
 	out := telling{owner: owner}
-	for _, role := range []compliance.Role{owner, compliance.Head, compliance.Administrator} {
+	for _, role := range []compliance.Role{owner, compliance.Head, compliance.Administrator, compliance.SecondContact} {
 		if out.people = r.holding(role, f.Site, today); len(out.people) > 0 {
 			out.by = role
 			break
 		}
 	}
-	out.head = out.by == compliance.Head
-	if !escalates(f) {
-		return out
-	}
-	out.head = true
-	for _, head := range r.holding(compliance.Head, f.Site, today) {
-		if !slices.Contains(out.people, head) {
-			out.people = append(out.people, head)
-		}
+	for _, role := range []compliance.Role{compliance.Head, compliance.SecondContact} {
+		r.escalated(&out, f, role, today)
 	}
 	return out
 }
 
+// escalated adds those who hold a role once the finding is theirs too, and
+// else notes that it will be.
+func (r *roster) escalated(t *telling, f *compliance.Finding, role compliance.Role, today day.Day) {
+	holders := r.holding(role, f.Site, today)
+	if !escalates(f) {
+		if t.by != role && (role == compliance.Head || len(holders) > 0) {
+			t.later = append(t.later, role)
+		}
+		return
+	}
+	for _, p := range holders {
+		if !slices.Contains(t.people, p) {
+			t.people = append(t.people, p)
+		}
+	}
+}
+
 // escalates: what was missed, and what is critical and out of order, is the
-// head's business too.
+// head's business too, and the second contact's.
 func escalates(f *compliance.Finding) bool {
 	return f.Missed || f.Verdict.Standing == compliance.OutOfOrder && f.Severity == compliance.Critical
 }
@@ -113,8 +123,16 @@ func (t *telling) whose(reader *compliance.Person) string {
 
 // then says what follows when the act-by day passes.
 func (t *telling) then(f *compliance.Finding) string {
-	if t.head || f.Verdict.Step.By.IsZero() {
+	if len(t.later) == 0 || f.Verdict.Step.By.IsZero() {
 		return ""
 	}
-	return "from " + words.Day(f.Verdict.Step.By+1) + " on the head of collection is told too"
+	var also []string
+	for _, role := range t.later {
+		also = append(also, "the "+words.Role(role))
+	}
+	verb := " is told too"
+	if len(also) > 1 {
+		verb = " are told too"
+	}
+	return "from " + words.Day(f.Verdict.Step.By+1) + " on " + strings.Join(also, " and ") + verb
 }

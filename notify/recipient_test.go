@@ -28,6 +28,7 @@ func TestWhoIsTold(t *testing.T) {
 		}
 		return all
 	}
+	withContact := append(people(), person("Uma Outside", larkspur.ID, compliance.SecondContact))
 	for _, c := range []struct {
 		name   string
 		f      compliance.Finding
@@ -54,6 +55,9 @@ func TestWhoIsTold(t *testing.T) {
 		{"critical and cannot be told: not yet", with(func(f *compliance.Finding) {
 			f.Severity, f.Verdict.Standing = compliance.Critical, compliance.CannotTell
 		}), compliance.Curator, people(), []string{"Ben Ash"}},
+		{"not missed: the second contact hears nothing", bad, compliance.Curator, withContact, []string{"Ben Ash"}},
+		{"a missed step: the second contact too", with(func(f *compliance.Finding) { f.Missed = true }), compliance.Curator, withContact, []string{"Ben Ash", "Cyd Moor", "Uma Outside"}},
+		{"nobody inside can be told: the second contact", bad, compliance.Curator, withContact[len(people()):], []string{"Uma Outside"}},
 		{"the head's own, missed: told once", with(func(f *compliance.Finding) { f.Missed = true }), compliance.Head, people(), []string{"Cyd Moor"}},
 	} {
 		s := &compliance.Snapshot{}
@@ -62,6 +66,61 @@ func TestWhoIsTold(t *testing.T) {
 		}
 		var got []string
 		for _, p := range newRoster(s).told(&c.f, c.owner, today).people {
+			got = append(got, p.Called)
+		}
+		slices.Sort(got)
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+	}
+}
+
+// TestWhoIsToldNext: a mail says who hears of it once the step is missed.
+func TestWhoIsToldNext(t *testing.T) {
+	today := d("2030-06-04")
+	f := compliance.Finding{Site: larkspur.ID, Verdict: compliance.Verdict{Standing: compliance.InOrder, Step: compliance.Step{Do: compliance.FileRenewal, By: today + 3}}}
+	contact := person("Uma Outside", larkspur.ID, compliance.SecondContact)
+	for _, c := range []struct {
+		owner  compliance.Role
+		people []compliance.Person
+		want   string
+	}{
+		{compliance.Curator, people(), "from Sat 8 Jun 2030 on the head of collection is told too"},
+		{compliance.Curator, append(people(), contact), "from Sat 8 Jun 2030 on the head of collection and the second contact outside the house are told too"},
+		{compliance.Head, append(people(), contact), "from Sat 8 Jun 2030 on the second contact outside the house is told too"},
+		{compliance.Head, people(), ""},
+	} {
+		s := &compliance.Snapshot{}
+		for _, p := range c.people {
+			s.People = s.People.With(p)
+		}
+		told := newRoster(s).told(&f, c.owner, today)
+		if got := told.then(&f); got != c.want {
+			t.Errorf("%s: %q, want %q", c.owner, got, c.want)
+		}
+	}
+}
+
+// TestWhoGetsTheProof: the second contact too, who alone notices when nobody
+// in the house reads it any more.
+func TestWhoGetsTheProof(t *testing.T) {
+	contact := person("Uma Outside", larkspur.ID, compliance.SecondContact)
+	for _, c := range []struct {
+		name   string
+		people []compliance.Person
+		want   []string
+	}{
+		{"the administrators", people(), []string{"Ada Quill", "Dee Fenn"}},
+		{"and the second contact", append(people(), contact), []string{"Ada Quill", "Dee Fenn", "Uma Outside"}},
+		{"who is told where nobody else can be", []compliance.Person{contact}, []string{"Uma Outside"}},
+	} {
+		s := &compliance.Snapshot{}
+		for _, p := range c.people {
+			s.People = s.People.With(p)
+		}
+		r := compliance.Evaluate(&compliance.Rulebook{}, s, compliance.Ask{Now: start})
+		var got []string
+		for _, p := range ProofTo(r) {
 			got = append(got, p.Called)
 		}
 		slices.Sort(got)

@@ -36,7 +36,7 @@ func (a *app) personJoined() *cobra.Command {
 		flags: func(f *pflag.FlagSet) {
 			f.StringVar(&email, "email", "", "where to tell the person (default: the person cannot be told)")
 			f.StringVar(&site, "site", "", "the site where the person's days end")
-			f.StringSliceVar(&has, "role", nil, "head, administrator, curator, lead-keeper, keeper, trainee, safety-officer or operations; may be given again")
+			f.StringSliceVar(&has, "role", nil, "head, administrator, curator, lead-keeper, keeper, trainee, safety-officer, operations or second-contact (outside the house); may be given again")
 		},
 		made: func(h *heard) (deed.Deed, error) {
 			at, err := h.SiteCalled(site)

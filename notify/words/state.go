@@ -115,6 +115,7 @@ var roles = map[c.Role]string{
 	c.Trainee:       "trainee",
 	c.SafetyOfficer: "safety officer",
 	c.Operations:    "operations",
+	c.SecondContact: "second contact outside the house",
 }
 
 // Role gives the words for a role.
