@@ -259,6 +259,6 @@ func newImportAnswer(plan *intake.Plan) *ImportAnswer {
 	for _, m := range plan.Refusals() {
 		a.Refused = append(a.Refused, m.Error())
 	}
-	a.Unread = len(plan.Sheets)
+	a.Unread, a.exported = len(plan.Sheets), plan.Exported
 	return a
 }

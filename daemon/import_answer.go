@@ -24,6 +24,8 @@ type ImportAnswer struct {
 	Position int64            `json:"position,omitempty"` // of the journal
 	Rejects  []string         `json:"rejects"`            // files of refused rows
 	Mapping  string           `json:"mapping,omitempty"`  // the file that was written
+
+	exported bool // the lists are those of an export, which say themselves what is confirmed
 }
 
 // ImportedList counts the rows of one list.
@@ -168,5 +170,7 @@ func (a *ImportAnswer) writeEnd(b *strings.Builder) {
 	} else {
 		b.WriteString("Nothing was recorded.\n")
 	}
-	b.WriteString("These lists are not confirmed: nothing is known of what is missing from them.\n")
+	if !a.exported {
+		b.WriteString("These lists are not confirmed: nothing is known of what is missing from them.\n")
+	}
 }

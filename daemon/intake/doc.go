@@ -24,4 +24,32 @@
 //  7. Rows to records: a recorded one is changed where a cell differs. A blank
 //     cell changes nothing.
 //  8. A row that rests on a refused row is refused. The rest is one Batch.
+//
+// # Whole lists
+//
+// An export (NewExport) writes every current record as a row of the list of
+// its kind, and planWhole reads such lists back. They are read otherwise than
+// somebody's own lists, for a row there says what somebody knows of a record,
+// and a row here is the whole record:
+//
+//   - The first heading is a mark, "export 1: animals": it says what the list
+//     is, whatever its file is called, and in which format. A newer format is
+//     refused, and so is a column that nobody knows.
+//   - Columns are made of the fields of the record (columnsOf), so that a field
+//     added later cannot be forgotten; those of animals, papers and vials are
+//     called as in the starter lists. A list within a record stands in one
+//     cell, its items parted by semicolons and their parts by bars: a record is
+//     one row, so no row can be left behind by its record.
+//   - The first column holds the identifier, because natural keys do not make a
+//     copy exact: two people may have one name, a number may be corrected, and
+//     activities have none. What is referred to is written by name where the
+//     name means one record, for people edit it.
+//   - Texts come back exactly (celled), and a blank cell is an empty field, not
+//     an unknown one.
+//   - The last column holds a sign of the record as it was exported. A row that
+//     nobody edited therefore never takes a newer record back, and one that was
+//     edited while its record changed is refused: otherwise an old file could
+//     lift a suspension that came after it.
+//   - A lot's vials are its movements, not a count, because a count would lose
+//     when they came. Whoever counts gives a list of one's own instead.
 package intake

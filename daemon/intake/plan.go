@@ -38,6 +38,8 @@ type Plan struct {
 	Batch   compliance.Batch
 	Mapping Mapping // what a mapping file would say now
 	Assumed []string
+	// Exported says that the lists are those of an export.
+	Exported bool
 }
 
 // errNothing: no list was found.

@@ -48,7 +48,7 @@ type wholePlanner struct {
 // would hold of a record that stands in both is nobody's to say.
 func planWhole(src *Source, was *compliance.Snapshot, settings Settings, mapping *Mapping) (*Plan, error) {
 	p := &wholePlanner{Settings: settings, dates: mapping.Dates, was: was, by: make(map[inventory.Ref]*wholeEntry),
-		plan: &Plan{NotRead: src.NotRead, Sheets: src.Broken, Mapping: *mapping}}
+		plan: &Plan{NotRead: src.NotRead, Sheets: src.Broken, Mapping: *mapping, Exported: true}}
 	if settings.House != "" || settings.Site != "" || settings.NewSpecies || settings.NewProducts || settings.NewAuthorities != "" {
 		return nil, errors.New("these are exported lists, which say everything themselves: leave --house, --site and the --new flags out")
 	}
