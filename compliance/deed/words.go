@@ -2,6 +2,8 @@ package deed
 
 // The words of deeds. A command of these words records each.
 const (
+	WordsHouseFounded = "house founded"
+
 	WordsPermitFiled       = "permit filed"
 	WordsPermitReceived    = "permit received"
 	WordsPermitDeficient   = "permit deficient"
@@ -48,6 +50,7 @@ const (
 
 // All lists the words of every deed.
 var All = []string{
+	WordsHouseFounded,
 	WordsPermitFiled, WordsPermitReceived, WordsPermitDeficient, WordsPermitDecided, WordsPermitIssued,
 	WordsPermitSuspended, WordsPermitLifted, WordsPermitRevoked, WordsPermitSurrendered,
 	WordsAnimalArrived, WordsAnimalBorn, WordsAnimalMoved, WordsAnimalDied, WordsAnimalLeft,
