@@ -62,7 +62,7 @@ func Tasks(check *answer.Check, holders Holders) []Part {
 		atOnce:   {ID: "at-once", Title: "At once or today", Empty: "Nothing is to be done at once."},
 		thisWeek: {ID: "week", Title: "Within seven days", Empty: "Nothing more within seven days."},
 		later:    {ID: "later", Title: "Later", Empty: "Nothing to begin on yet."},
-		untold:   {ID: "cannot-tell", Title: "What cannot be told", Empty: "Everything that is watched can be told."},
+		untold:   {ID: "cannot-tell", Title: "Cannot be told", Empty: "Everything that is watched can be told."},
 	}
 	lists := make([][]notify.Item, len(parts))
 	for _, it := range check.Items {
@@ -173,7 +173,7 @@ func (e *Entry) Reason() string {
 	if text == "" {
 		text = words.Capital(words.Standing(e.Standing))
 	}
-	if e.Cause != "" && e.Cause != e.Name {
+	if e.Cause != "" && e.Cause != e.Name && e.State != compliance.NotWatchedYet {
 		text += " (" + e.Cause + ")"
 	}
 	return text + "."

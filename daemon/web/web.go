@@ -46,7 +46,7 @@ type Source interface {
 	Mails() []Mail
 }
 
-//go:embed *.html style.css
+//go:embed *.html style.css icon.svg
 var files embed.FS
 
 var pages = template.Must(template.New("").Funcs(template.FuncMap{
@@ -74,9 +74,9 @@ func Handler(source Source, metrics http.Handler) http.Handler {
 		http.Error(w, "There is no such mail.", http.StatusNotFound)
 	})
 	mux.HandleFunc("GET /mail/{number}/body", func(w http.ResponseWriter, r *http.Request) { serveBody(w, source.Mails(), r.PathValue("number")) })
-	mux.HandleFunc("GET /style.css", func(w http.ResponseWriter, r *http.Request) {
-		http.ServeFileFS(w, r, files, "style.css")
-	})
+	for _, name := range []string{"style.css", "icon.svg"} {
+		mux.HandleFunc("GET /"+name, func(w http.ResponseWriter, r *http.Request) { http.ServeFileFS(w, r, files, name) })
+	}
 	mux.Handle("GET /metrics", metrics)
 	return guard(mux)
 }
