@@ -149,6 +149,7 @@ func (d *Daemon) sweep(ctx context.Context) (*sweep.Result, error) {
 		d.log.WarnContext(ctx, "nobody can be told of a finding", "requirement", u.Finding.Key.Requirement, "role", u.Role)
 	}
 	d.shown.swept(result)
+	d.week(result)
 	return result, nil
 }
 

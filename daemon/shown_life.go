@@ -57,11 +57,14 @@ func (d *Daemon) problemOf(ctx context.Context, job string) (string, error) {
 	return runs[0].Problem, nil
 }
 
-// houseZone is whose clock the page tells times by: the schedule's, or that of
-// most sites, the first by name among equals; UTC where there is no site.
-func (d *Daemon) houseZone(s *compliance.Snapshot) *time.Location {
-	if d.times.zone != nil {
-		return d.times.zone
+func (d *Daemon) houseZone(s *compliance.Snapshot) *time.Location { return d.times.houseZone(s) }
+
+// houseZone is whose clock pages and sheets tell times by: the schedule's, or
+// that of most sites, the first by name among equals; UTC where there is no
+// site.
+func (t times) houseZone(s *compliance.Snapshot) *time.Location {
+	if t.zone != nil {
+		return t.zone
 	}
 	count := make(map[string]int)
 	best := ""

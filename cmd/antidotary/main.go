@@ -100,7 +100,7 @@ Exit codes: 0 in order; 1 the command failed; 2 wrong words or flags;
 	flags.BoolVar(&a.json, "json", false, `print JSON with "format": 1`)
 	root.AddCommand(a.demoCommand(), a.serveCommand(), a.checkCommand(), a.aheadCommand(), a.explainCommand(),
 		a.journalCommand(), a.migrateCommand(), a.backupCommand(), a.restoreCommand(),
-		a.moveCommand(), a.outboxCommand(), a.importCommand(), a.exportCommand(), a.mailCommand(), a.configCommand())
+		a.moveCommand(), a.outboxCommand(), a.importCommand(), a.exportCommand(), a.mailCommand(), a.weekCommand(), a.configCommand())
 	root.AddCommand(a.sweepCommand(), a.healthCommand())
 	root.AddCommand(a.permitCommand(), a.animalCommand(), a.lotCommand(), a.countedCommand(), a.drillCommand(), a.certificateCommand(),
 		a.activityCommand(), a.listCommand(), a.decisionCommand(), a.personCommand(), a.watchingCommand(), a.undoCommand(), a.newCommand())

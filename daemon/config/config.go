@@ -49,6 +49,7 @@ type Config struct {
 	KeepMail             int      // days for which sent mails are kept
 	Listen               string   // host:port of the page; loopback only
 	Log                  LogFormat
+	WeekFolder           string // where each sweep writes the week sheet and the calendar; empty: nowhere
 	Mail                 Mail
 }
 
@@ -106,6 +107,9 @@ func Parse(file string, data []byte) (Config, error) {
 		m.Fail("listen", "%v", err)
 	}
 	c.Log = LogFormat(m.OptEnum("log", string(c.Log), string(LogText), string(LogJSON)))
+	if f := m.OptString("week_folder"); f != "" {
+		c.WeekFolder = c.path(f)
+	}
 	if mm, ok := m.OptMap("mail"); ok {
 		c.Mail = readMail(mm, &c)
 	}
@@ -213,6 +217,9 @@ func (c Config) Print() string {
 	}
 	line("keep_mail: %d", c.KeepMail)
 	line("listen: %q\nlog: %s", c.Listen, c.Log)
+	if c.WeekFolder != "" {
+		line("week_folder: %q", c.WeekFolder)
+	}
 	line("mail:")
 	if c.Mail.Mode == MailNone {
 		line("  # %s", words.NobodyTold)

@@ -46,6 +46,7 @@ type Result struct {
 	Open        []compliance.Finding
 	Outcome     notify.Outcome
 	Mails       []store.Mail
+	Entry       int64 // of the journal: the state of the records that were judged
 }
 
 // Run makes one sweep and stores it.
@@ -66,6 +67,7 @@ func (s *Sweeper) once(ctx context.Context) (*Result, error) {
 		return nil, fmt.Errorf("read records for the sweep: %w", err)
 	}
 	result := s.judge(view, started)
+	result.Entry = view.Head.Position
 	reminders, err := s.compose(result, started)
 	if err != nil {
 		return nil, err
