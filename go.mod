@@ -23,6 +23,7 @@ require (
 	github.com/xuri/excelize/v2 v2.11.1
 	go.uber.org/goleak v1.3.0
 	go.yaml.in/yaml/v3 v3.0.6
+	golang.org/x/crypto/x509roots/fallback v0.0.0-20261030153154-30a33513ff6d
 	golang.org/x/sync v0.25.0
 	modernc.org/sqlite v1.62.0
 	pgregory.net/rapid v1.3.0

@@ -15,6 +15,7 @@ import (
 	_ "time/tzdata" // a bare machine has no zone data
 
 	"github.com/spf13/cobra"
+	_ "golang.org/x/crypto/x509roots/fallback" // and no roots to check a mail server's certificate with
 
 	"antidotary/compliance"
 	"antidotary/daemon"
