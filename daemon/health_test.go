@@ -2,10 +2,12 @@ package daemon
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"os"
 	"regexp"
 	"strings"
 	"testing"
@@ -188,4 +190,21 @@ func TestHealthWithoutTheDatabase(t *testing.T) {
 	}
 	wants(t, d, "/readyz", 503, "not ok     records: they cannot be read: the database does not answer", "not known  schema: ", "not known  sweep: ")
 	wants(t, d, "/healthz", 200)
+}
+
+// TestHealthAgreesWithTheAlerts: what pages somebody is what makes the page
+// not ready.
+func TestHealthAgreesWithTheAlerts(t *testing.T) {
+	rules, err := os.ReadFile("../deploy/prometheus/alerts.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{
+		fmt.Sprintf(`> 2 * max(antidotary_job_interval_seconds{task="sweep"}) + %d`, int(sweepSlack.Seconds())),
+		fmt.Sprintf(`time() - max(antidotary_judged_timestamp_seconds) > %d`, int(judgedLimit.Seconds())),
+	} {
+		if !strings.Contains(string(rules), want) {
+			t.Errorf("no alert says %s", want)
+		}
+	}
 }

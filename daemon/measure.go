@@ -1,6 +1,7 @@
 package daemon
 
 import (
+	"cmp"
 	"context"
 	"time"
 
@@ -34,7 +35,7 @@ func (d *Daemon) measure(ctx context.Context) error {
 	if m.OldestMail, err = d.store.OldestMail(ctx); err != nil {
 		return err
 	}
-	m.House = d.shown.measured()
+	m.House, m.Answered = d.shown.measured(), d.opt.Clock()
 	d.metrics.Set(m)
 	return nil
 }
@@ -55,8 +56,8 @@ var standings = map[compliance.Standing]string{compliance.OutOfOrder: "out_of_or
 // houseOf counts what a judging found.
 func houseOf(r *compliance.Report, nobodyTold bool) *metrics.House {
 	v := r.View
-	h := &metrics.House{Judged: v.Ask.Now, Duties: make(map[string]int), Findings: make(map[metrics.Kind]int), Earliest: make(map[string]time.Time),
-		Overdue: make(map[string]int), MailHeld: v.Pulse.MailHeld != "", NobodyTold: nobodyTold,
+	h := &metrics.House{Judged: v.Ask.Now, Duties: make(map[string]int), Findings: make(map[metrics.Kind]int), Earliest: make(map[metrics.Whose]time.Time),
+		Overdue: make(map[metrics.Whose]int), Packs: make(map[string]time.Time), MailHeld: v.Pulse.MailHeld != "", NobodyTold: nobodyTold,
 		Records: map[string]int{"paper": v.Permits.Len(), "lot": v.Lots.Len(), "person": v.People.Len(), "site": v.Sites.Len(), "list": v.Feeds.Len(), "not_watched": v.NotWatched.Len()}}
 	for _, holding := range v.Holdings() {
 		h.Records["animal"] += v.Count(holding).At(v.Today(holding.At))
@@ -64,8 +65,11 @@ func houseOf(r *compliance.Report, nobodyTold bool) *metrics.House {
 	for _, standing := range standings {
 		h.Duties[standing] = 0
 	}
-	for _, severity := range []compliance.Severity{compliance.Critical, compliance.Serious, compliance.Notice} {
-		h.Overdue[string(severity)] = 0
+	for _, rule := range v.Book.Rules { // nothing overdue is known, where somebody could be late
+		h.Overdue[metrics.Whose{Owner: string(rule.Owner), Severity: string(rule.Severity)}] = 0
+	}
+	for _, pack := range v.Book.Packs {
+		h.Packs[pack.Name] = day.EndOf(pack.ReviewBy, time.UTC)
 	}
 	for _, j := range r.Judgements {
 		f, needed := r.Finding(j)
@@ -73,14 +77,15 @@ func houseOf(r *compliance.Report, nobodyTold bool) *metrics.House {
 		if !needed {
 			continue
 		}
-		h.Findings[metrics.Kind{Requirement: f.Key.Requirement, Standing: standings[f.Verdict.Standing], Severity: string(f.Severity)}]++
-		by, severity := f.Verdict.Step.By, string(f.Severity)
+		whose := metrics.Whose{Owner: cmp.Or(string(f.Verdict.Step.Owner), "nobody"), Severity: string(f.Severity)}
+		h.Findings[metrics.Kind{Requirement: f.Key.Requirement, Standing: standings[f.Verdict.Standing], Severity: whose.Severity, Owner: whose.Owner}]++
+		by := f.Verdict.Step.By
 		switch {
 		case f.Missed:
-			h.Overdue[severity]++
+			h.Overdue[whose]++
 		case !by.IsZero():
-			if end := day.EndOf(by, zoneOf(v, f.Site)); h.Earliest[severity].IsZero() || end.Before(h.Earliest[severity]) {
-				h.Earliest[severity] = end
+			if end := day.EndOf(by, zoneOf(v, f.Site)); h.Earliest[whose].IsZero() || end.Before(h.Earliest[whose]) {
+				h.Earliest[whose] = end
 			}
 		}
 	}

@@ -155,10 +155,10 @@ func TestMetricsAreServed(t *testing.T) {
 		t.Fatal(err)
 	}
 	text := get(t, "http://"+d.Addr()+"/metrics")
-	for _, want := range []string{`antidotary_job_last_success_timestamp_seconds{job="sweep"}`, `antidotary_job_interval_seconds{job="sweep"} `,
-		`antidotary_job_interval_seconds{job="confirm"} `, `antidotary_outbox_messages{state="sent"}`,
-		`antidotary_findings{requirement="`, `antidotary_duties{standing="out_of_order"}`, `antidotary_records{kind="animal"}`, `antidotary_act_by_timestamp_seconds{severity="`,
-		`antidotary_overdue_steps{severity="critical"}`, "antidotary_mail_held 0", "antidotary_judged_timestamp_seconds "} {
+	for _, want := range []string{`antidotary_job_last_success_timestamp_seconds{task="sweep"}`, `antidotary_job_interval_seconds{task="sweep"} `,
+		`antidotary_job_interval_seconds{task="confirm"} `, `antidotary_outbox_messages{state="sent"}`,
+		`antidotary_findings{owner="`, `antidotary_duties{standing="out_of_order"}`, `antidotary_records{kind="animal"}`, `antidotary_act_by_timestamp_seconds{owner="`,
+		`antidotary_overdue_steps{owner="curator",severity="critical"}`, "antidotary_mail_held 0", "antidotary_judged_timestamp_seconds "} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%s is missing in\n%s", want, text)
 		}

@@ -185,7 +185,7 @@ func (c *child) terminate() {
 	}
 }
 
-var nextSweep = regexp.MustCompile(`(?m)^antidotary_job_next_timestamp_seconds\{job="sweep"\} (\S+)$`)
+var nextSweep = regexp.MustCompile(`(?m)^antidotary_job_next_timestamp_seconds\{task="sweep"\} (\S+)$`)
 
 // hasReadSince says whether the daemon's metrics are of later than an instant:
 // they are read from the database, and say that the next sweep is due within

@@ -3,12 +3,16 @@
 // The order in which its rules apply: a scrape reads one immutable state and
 // never the database; instants are Unix timestamps, not ages, so that a scrape
 // that is late does not lie; what is not known has no sample, never a zero
-// that would read as 1970 or as fine; no label holds a name or an identifier.
+// that would read as 1970 or as fine; no label holds a name or an identifier,
+// and none is called job or instance: Prometheus puts its own in their place,
+// and a rule that asks for ours would match nothing.
 package metrics
 
 import (
+	"cmp"
 	"net/http"
 	"runtime/debug"
+	"slices"
 	"sync/atomic"
 	"time"
 
@@ -32,6 +36,7 @@ type State struct {
 	Jobs       map[string]Job
 	Mails      map[string]int // by state
 	OldestMail time.Time      // that waits; zero: none waits
+	Answered   time.Time      // when the database last answered all this
 	Engine     string
 	House      *House // nil before anything was judged
 }
@@ -58,28 +63,46 @@ func (c *Collector) Handler() http.Handler {
 	return promhttp.HandlerFor(c.registry, promhttp.HandlerOpts{Registry: c.registry})
 }
 
-func describe(name, help string, labels ...string) *prometheus.Desc {
-	return prometheus.NewDesc("antidotary_"+name, help, labels, nil)
+// Described is a metric as people read of it.
+type Described struct {
+	Name, Unit, Meaning string
+	Labels              []string
+}
+
+// described lists every metric of ours, as its variables are made.
+var (
+	described []Described
+	descs     []*prometheus.Desc
+)
+
+// All lists every metric of ours, sorted by name.
+func All() []Described {
+	return slices.SortedFunc(slices.Values(described), func(a, b Described) int { return cmp.Compare(a.Name, b.Name) })
+}
+
+func describe(name, unit, meaning string, labels ...string) *prometheus.Desc {
+	name = "antidotary_" + name
+	desc := prometheus.NewDesc(name, meaning+" Unit: "+unit+".", labels, nil)
+	described, descs = append(described, Described{name, unit, meaning, labels}), append(descs, desc)
+	return desc
 }
 
 var (
-	jobSuccess  = describe("job_last_success_timestamp_seconds", "When a job last ended well (Unix time). Absent: never.", "job")
-	jobNext     = describe("job_next_timestamp_seconds", "When a job is due next (Unix time).", "job")
-	jobInterval = describe("job_interval_seconds", "The longest time between two times at which a job is due.", "job")
-	jobLate     = describe("job_lateness_seconds", "How long after it was due the last run that ended well began.", "job")
-	jobMissed   = describe("job_missed_slots", "Times at which a job was due and nobody ran it, which its last run stood for.", "job")
-	jobFailing  = describe("job_failing", "1 while a job's newest run has not ended well.", "job")
-	mails       = describe("outbox_messages", "Mails by state.", "state")
-	oldestMail  = describe("outbox_oldest_pending_timestamp_seconds", "When the oldest mail that waits was queued (Unix time). Absent: none waits.")
-	build       = describe("build_info", "Always 1; which program this is.", "version", "engine", "go")
+	jobSuccess  = describe("job_last_success_timestamp_seconds", unix, "When a job last ended well. Absent: never.", "task")
+	jobNext     = describe("job_next_timestamp_seconds", unix, "When a job is due next.", "task")
+	jobInterval = describe("job_interval_seconds", "seconds", "The longest time between two times at which a job is due.", "task")
+	jobLate     = describe("job_lateness_seconds", "seconds", "How long after it was due the last run that ended well began.", "task")
+	jobMissed   = describe("job_missed_slots", "times", "Times at which a job was due and nobody ran it, which its last run stood for.", "task")
+	jobFailing  = describe("job_failing", yesNo, "1 while a job's newest run has not ended well.", "task")
+	mails       = describe("outbox_messages", "mails", "Mails by state. A state that no mail is in is absent.", "state")
+	oldestMail  = describe("outbox_oldest_pending_timestamp_seconds", unix, "When the oldest mail that waits was queued. Absent: none waits.")
+	answered    = describe("database_answered_timestamp_seconds", unix, "When the database last answered what is shown here; asked each half minute.")
+	build       = describe("build_info", yesNo, "Always 1; which program this is.", "version", "engine", "go")
 )
 
 // Describe implements prometheus.Collector.
 func (c *Collector) Describe(out chan<- *prometheus.Desc) {
-	for _, d := range []*prometheus.Desc{jobSuccess, jobNext, jobInterval, jobLate, jobMissed, jobFailing, mails, oldestMail, build} {
-		out <- d
-	}
-	for _, d := range ofHouse {
+	for _, d := range descs {
 		out <- d
 	}
 }
@@ -112,6 +135,7 @@ func (c *Collector) Collect(out chan<- prometheus.Metric) {
 		gauge(mails, float64(n), state)
 	}
 	at(oldestMail, s.OldestMail)
+	at(answered, s.Answered)
 	if s.House != nil {
 		s.House.collect(gauge, at)
 	}

@@ -28,7 +28,7 @@ func TestUnknownHasNoSample(t *testing.T) {
 	}
 	c.Set(State{Jobs: map[string]Job{"sweep": {Failing: true, Next: time.Unix(2000, 0), Interval: time.Hour}}, Engine: "1"})
 	text := scrape(t, c)
-	for _, want := range []string{`antidotary_job_failing{job="sweep"} 1`, `antidotary_job_next_timestamp_seconds{job="sweep"} 2000`, `antidotary_job_interval_seconds{job="sweep"} 3600`, `antidotary_build_info{engine="1",`} {
+	for _, want := range []string{`antidotary_job_failing{task="sweep"} 1`, `antidotary_job_next_timestamp_seconds{task="sweep"} 2000`, `antidotary_job_interval_seconds{task="sweep"} 3600`, `antidotary_build_info{engine="1",`} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%s is missing in\n%s", want, text)
 		}
@@ -47,8 +47,8 @@ func TestWhatIsKnownIsShown(t *testing.T) {
 	c.Set(State{Jobs: map[string]Job{"sweep": {Succeeded: time.UnixMicro(1500000), Late: 90 * time.Second, Missed: 3}},
 		Mails: map[string]int{"sent": 4}, OldestMail: time.Unix(7, 0)})
 	text := scrape(t, c)
-	for _, want := range []string{`antidotary_job_last_success_timestamp_seconds{job="sweep"} 1.5`, `antidotary_job_lateness_seconds{job="sweep"} 90`,
-		`antidotary_job_missed_slots{job="sweep"} 3`, `antidotary_job_failing{job="sweep"} 0`, `antidotary_outbox_messages{state="sent"} 4`,
+	for _, want := range []string{`antidotary_job_last_success_timestamp_seconds{task="sweep"} 1.5`, `antidotary_job_lateness_seconds{task="sweep"} 90`,
+		`antidotary_job_missed_slots{task="sweep"} 3`, `antidotary_job_failing{task="sweep"} 0`, `antidotary_outbox_messages{state="sent"} 4`,
 		`antidotary_outbox_oldest_pending_timestamp_seconds 7`} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%s is missing in\n%s", want, text)

@@ -17,9 +17,9 @@ func TestEveryMetricThatAlertsNameIsThere(t *testing.T) {
 	}
 	at := time.Unix(100, 0)
 	c := New()
-	c.Set(State{Jobs: map[string]Job{"sweep": {Succeeded: at, Next: at, Interval: time.Hour}}, Mails: map[string]int{"dead": 1}, OldestMail: at,
-		House: &House{Judged: at, Records: map[string]int{"lot": 1}, Duties: map[string]int{"in_order": 1}, Findings: map[Kind]int{{"a", "b", "c"}: 1},
-			Earliest: map[string]time.Time{"critical": at}, Overdue: map[string]int{"critical": 1}}})
+	c.Set(State{Jobs: map[string]Job{"sweep": {Succeeded: at, Next: at, Interval: time.Hour}}, Mails: map[string]int{"dead": 1}, OldestMail: at, Answered: at,
+		House: &House{Judged: at, Records: map[string]int{"lot": 1}, Duties: map[string]int{"in_order": 1}, Findings: map[Kind]int{{"a", "b", "c", "d"}: 1},
+			Earliest: map[Whose]time.Time{{"curator", "critical"}: at}, Overdue: map[Whose]int{{"curator", "critical"}: 1}, Packs: map[string]time.Time{"us": at}}})
 	text := scrape(t, c)
 	seen := make(map[string]bool)
 	for _, name := range regexp.MustCompile(`antidotary_[a-z_]+`).FindAllString(string(rules), -1) {
