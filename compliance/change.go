@@ -26,6 +26,9 @@ type Refusal struct {
 }
 
 func (r *Refusal) Error() string {
+	if r.Subject.Kind == inventory.KindFeed { // its name says what it is
+		return fmt.Sprintf("%s: %v", r.Name, r.Err)
+	}
 	return fmt.Sprintf("%s %s: %v", r.Subject.Kind, r.Name, r.Err)
 }
 

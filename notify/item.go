@@ -39,6 +39,7 @@ type Item struct {
 type Step struct {
 	Do          compliance.Code `json:"do"`
 	Words       string          `json:"words"`
+	Record      string          `json:"record,omitempty"` // the deed, and the command, that records it: "permit filed"
 	By          day.Day         `json:"by,omitzero"` // unset: at once
 	Legal       day.Day         `json:"legal,omitzero"`
 	Owner       compliance.Role `json:"owner"`
@@ -86,6 +87,9 @@ func brief(r *compliance.Report, f compliance.Finding) Item {
 	if rule := j.Binding(today).Rule; rule != nil {
 		it.Title, it.Consequence = rule.Title, rule.Consequence
 		it.Citation, it.Certainty = rule.Citation.Text, rule.Citation.Certainty.Words()
+		if it.Step != nil {
+			it.Step.Record = words.Recorded(it.Step.Do, rule.Activity())
+		}
 	}
 	return it
 }
@@ -97,6 +101,15 @@ func DescribeStep(s compliance.Step, today day.Day) *Step {
 	}
 	return &Step{Do: s.Do, Words: words.Step(s.Do), By: s.By, Legal: s.Legal, Owner: s.Owner,
 		Missed: !s.By.IsZero() && s.By < today, Provisional: s.Provisional}
+}
+
+// Recorded says how a step is recorded once it is done; empty where nothing
+// is to be recorded.
+func (s *Step) Recorded() string {
+	if s.Record == "" {
+		return ""
+	}
+	return "; to record it: antidotary " + s.Record
 }
 
 // When says by when a step must be done.

@@ -81,6 +81,7 @@ func (a *app) found(cmd *cobra.Command, asker *founding.Asker, folder, as string
 	if err != nil {
 		return err
 	}
+	a.configFile = filepath.Join(folder, "antidotary.yaml") // whether anybody is told is the new house's matter
 	return a.print(done)
 }
 

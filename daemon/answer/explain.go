@@ -147,6 +147,9 @@ func ruleWords(r *compliance.Report, j *compliance.Judgement, rl compliance.Rule
 	verdict := rl.Line.At(today)
 	out := RuleWords{ID: rl.Rule.ID, Layer: rl.Rule.Layer, Title: rl.Rule.Title, Standing: verdict.Standing, State: verdict.State,
 		Binds: binds, Step: notify.DescribeStep(verdict.Step, today), Citation: rl.Rule.Citation.Text, Certainty: rl.Rule.Citation.Certainty.Words()}
+	if out.Step != nil {
+		out.Step.Record = words.Recorded(out.Step.Do, rl.Rule.Activity())
+	}
 	if rl.Rule.Pack != nil {
 		out.Pack = rl.Rule.Pack.Title + " (" + rl.Rule.Pack.Edition + ")"
 	}
@@ -208,7 +211,7 @@ func (p *printer) rule(r RuleWords, today day.Day) {
 	}
 	p.field("says", text)
 	if r.Step != nil {
-		p.field("to do", words.Capital(r.Step.Words)+", "+r.Step.When(today)+" ("+words.Role(r.Step.Owner)+")")
+		p.field("to do", words.Capital(r.Step.Words)+", "+r.Step.When(today)+" ("+words.Role(r.Step.Owner)+")"+r.Step.Recorded())
 	}
 	for _, reason := range r.Reasons {
 		p.field("fact", reason)

@@ -21,7 +21,7 @@ func (p *printer) group(number int, g notify.Group, today day.Day) {
 		p.field("because of", g.Cause)
 	}
 	if g.Step != nil {
-		p.field("to do", words.Capital(g.Step.Words)+", "+g.Step.When(today)+" ("+words.Role(g.Step.Owner)+")")
+		p.field("to do", words.Capital(g.Step.Words)+", "+g.Step.When(today)+" ("+words.Role(g.Step.Owner)+")"+g.Step.Recorded())
 	}
 	if g.Standing != compliance.InOrder {
 		p.field("if not", g.Consequence)
