@@ -52,6 +52,11 @@ func Import(ctx context.Context, opt Options, req ImportRequest) (*ImportAnswer,
 	if err != nil {
 		return nil, fmt.Errorf("read the records: %w", err)
 	}
+	book, err := Rulebook(opt.Config)
+	if err != nil {
+		return nil, err
+	}
+	req.Classes = book.Classes()
 	req.Settings.Mapping, req.Settings.Now, req.Settings.Progress = mapping, opt.Clock(), opt.progress()
 	plan, err := intake.NewPlan(src, view.Snapshot, req.Settings)
 	if err != nil {
@@ -64,7 +69,10 @@ func Import(ctx context.Context, opt Options, req ImportRequest) (*ImportAnswer,
 		}
 		out.Mapping = req.SaveMap
 	}
-	if req.DryRun || req.AllOrNothing && len(plan.Refusals()) > 0 {
+	if req.DryRun {
+		return out, plan.Try(view.Snapshot)
+	}
+	if req.AllOrNothing && len(plan.Refusals()) > 0 {
 		return out, nil
 	}
 	return out, out.record(ctx, opt, st, req, plan)

@@ -183,6 +183,7 @@ func (p *planner) assume() {
 		}
 	}
 	p.absent(say)
+	p.unaskedFor(say)
 	say(unplaced, "%d animals have a site but no enclosure: each is in an enclosure called %q.", unplaced, noEnclosure)
 	say(uncounted, "%d rows of vials name no day of a count: they count as counted on the day of the import.", uncounted)
 	for _, rec := range p.founded {

@@ -1,7 +1,9 @@
 package intake
 
 import (
+	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"antidotary/inventory/day"
 )
@@ -35,22 +37,65 @@ func FuzzCells(f *testing.F) {
 		near(text, []string{"Naja kaouthia", "Vipera berus"})
 		parseDeparture(text)
 		partsOfFormat(text)
-		grantLine.FindStringSubmatch(tidy(text))
+		if g, wrong := parseGrant(text); wrong == "" {
+			if again, wrong := parseGrant(showGrant(g)); wrong != "" || !sameGrant(g, again) {
+				t.Errorf("%q is shown as %q: %s", text, showGrant(g), wrong)
+			}
+		}
+		if utf8.ValidString(text) && !strings.Contains(text, "\x00") { // as every reader holds
+			if back, err := uncelled(celled(text, ";|,@")); err != nil || back != text {
+				t.Errorf("%q came back as %q, %v", text, back, err)
+			}
+			if back, err := uncelled(text); err == nil {
+				if again, err := uncelled(celled(back, ";")); err != nil || again != back {
+					t.Errorf("%q is %q, which came back as %q, %v", text, back, again, err)
+				}
+			}
+		}
+		near(text, []string{"Naja kaouthia", "Vipera berus"})
+		parseDeparture(text)
+		partsOfFormat(text)
+		if g, wrong := parseGrant(text); wrong == "" {
+			if again, wrong := parseGrant(showGrant(g)); wrong != "" || !sameGrant(g, again) {
+				t.Errorf("%q is shown as %q: %s", text, showGrant(g), wrong)
+			}
+		}
+		if utf8.ValidString(text) && !strings.Contains(text, "\x00") {
+			if back, err := uncelled(celled(text, ";|,@")); err != nil || back != text {
+				t.Errorf("%q came back as %q, %v", text, back, err)
+			}
+		}
+		if back, err := uncelled(text); err == nil {
+			if again, err := uncelled(celled(back, ";")); err != nil || again != back {
+				t.Errorf("%q is %q, which came back as %q, %v", text, back, again, err)
+			}
+		}
 	})
 }
 
-// FuzzCSV: whatever a file holds, it is read or refused.
+// FuzzCSV: whatever a file holds, it is read or refused, and what is read can
+// be recorded.
 func FuzzCSV(f *testing.F) {
 	f.Add([]byte("accession,species\nA1,Naja kaouthia\n"))
 	f.Add([]byte("product;lot;vials;place\nx;\"L\n1\";3;y\n"))
+	f.Add([]byte("number,class,species,filed,suspended\nP1,dwa-licence,genus Naja except Naja naja: 3,2026-01-02,no\n"))
+	f.Add([]byte("export 1: animals,accession,species,arrived,enclosures,as exported\n,A9,Naja kaouthia,2026-01-01,E-01 @ Thornbury Lane | 2026-01-01,\n"))
+	f.Add([]byte("export 1: papers;number;class;renews;species;filings\n;P7;x;P8;any | | 3 | a, b;\n;P8;x;P7;;2026-01-01 | | | | | | \n"))
+	was := recorded(f)
 	f.Fuzz(func(t *testing.T, data []byte) {
 		s, err := readCSV("x.csv", data)
 		if err != nil {
 			return
 		}
-		if table, _, _ := recognise(s, &Mapping{}); table != nil {
-			table.unread()
-			table.mapping()
+		p, err := NewPlan(&Source{Sheets: []*Sheet{s}}, was, later())
+		if _, _, says := marked(s); says != nil {
+			p, err = NewPlan(&Source{Sheets: []*Sheet{s}}, was, Settings{Now: noon})
+		}
+		if err != nil {
+			return
+		}
+		if err := p.Try(was); err != nil {
+			t.Error(err)
 		}
 	})
 }

@@ -23,7 +23,7 @@ func first() Settings {
 func later() Settings { return Settings{Now: noon, Site: "Thornbury Lane"} }
 
 // folder makes the source of CSV texts by file name.
-func folder(t *testing.T, files map[string]string) *Source {
+func folder(t testing.TB, files map[string]string) *Source {
 	t.Helper()
 	fsys := fstest.MapFS{}
 	for name, text := range files {
@@ -36,7 +36,7 @@ func folder(t *testing.T, files map[string]string) *Source {
 	return src
 }
 
-func planned(t *testing.T, src *Source, was *compliance.Snapshot, s Settings) *Plan {
+func planned(t testing.TB, src *Source, was *compliance.Snapshot, s Settings) *Plan {
 	t.Helper()
 	p, err := NewPlan(src, was, s)
 	if err != nil {
@@ -45,7 +45,7 @@ func planned(t *testing.T, src *Source, was *compliance.Snapshot, s Settings) *P
 	return p
 }
 
-func applied(t *testing.T, p *Plan, was *compliance.Snapshot) *compliance.Snapshot {
+func applied(t testing.TB, p *Plan, was *compliance.Snapshot) *compliance.Snapshot {
 	t.Helper()
 	after, err := p.Batch.Apply(was)
 	if err != nil {
@@ -55,7 +55,7 @@ func applied(t *testing.T, p *Plan, was *compliance.Snapshot) *compliance.Snapsh
 }
 
 // recorded is a house with two species, two animals, a paper and a lot.
-func recorded(t *testing.T) *compliance.Snapshot {
+func recorded(t testing.TB) *compliance.Snapshot {
 	t.Helper()
 	p := planned(t, folder(t, map[string]string{
 		"animals.csv": "accession,species,enclosure,arrived\nA1,Naja kaouthia,E-01,2025-01-05\nA2,Vipera berus,E-02,2025-01-06\n",

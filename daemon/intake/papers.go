@@ -19,7 +19,7 @@ func (p *planner) paper(e *Entry) {
 	if recorded {
 		x = *was
 	}
-	set(e, "class", &x.Class, strings.ReplaceAll(strings.ToLower(e.text("class")), " ", "-"), plain)
+	set(e, "class", &x.Class, p.class(e, x.Class), plain)
 	set(e, "authority", &x.Authority, p.find(e, "authority", p.authorities, e.text("authority")), p.nameOf(p.authorities))
 	set(e, "holder", &x.Holder, p.holder(e), func(r inventory.Ref) string { return p.nameOf(p.holders)(r.ID) })
 	p.premises(e, &x)
@@ -30,6 +30,8 @@ func (p *planner) paper(e *Entry) {
 	set(e, "valid from", &x.From, e.day(p, "valid from", 0), day.Day.String)
 	set(e, "expires", &x.Expires, e.end(p, "expires"), day.End.String)
 	set(e, "renewable", &x.Renewable, e.tri("renewable", nil, nil), inventory.Tri.String)
+	p.filing(e, &x, today)
+	p.outOfForce(e, &x, today)
 	settle(e, x, recorded)
 }
 

@@ -23,7 +23,8 @@ type Settings struct {
 	Victims         int    // that a new house plans for; 0: one
 	NewSpecies      bool   // species not recorded are made, everything else about them unknown
 	NewProducts     bool
-	NewAuthorities  string // zone of the offices of authorities that are made; empty: none is made
+	NewAuthorities  string   // zone of the offices of authorities that are made; empty: none is made
+	Classes         []string // of papers that the loaded rules ask for; empty: nobody knows
 	// Progress is told now and then how many of all rows are done.
 	Progress func(done, of int)
 }
@@ -101,10 +102,16 @@ func NewPlan(src *Source, was *compliance.Snapshot, settings Settings) (*Plan, e
 	p.lists()
 	p.gather()
 	p.remember()
-	if _, err := p.plan.Batch.Apply(was); err != nil {
-		return nil, fmt.Errorf("try the changes out: %w", err)
-	}
 	return p.plan, nil
+}
+
+// Try says whether the records would take the changes, without making them:
+// for a preview, because whoever makes them is told then.
+func (p *Plan) Try(was *compliance.Snapshot) error {
+	if _, err := p.Batch.Apply(was); err != nil {
+		return fmt.Errorf("try the changes out: %w", err)
+	}
+	return nil
 }
 
 // enter makes an entry of each row, animals first, and counts the names that

@@ -38,7 +38,7 @@ func TestBadCells(t *testing.T) {
 		{"a mistyped species on a paper", papers, "number,class,species", "P9,dwa-licence,Naja kaoutia: 3", `species: "Naja kaoutia" is not a recorded species; did you mean "Naja kaouthia"`},
 		{"a common name on a paper", papers, "number,class,species", "P9,dwa-licence,cobras", `no full scientific name`},
 		{"a number of none", papers, "number,class,species", "P9,dwa-licence,Naja kaouthia: 0", `allows none`},
-		{"an estimate", vials, "product,lot,vials,place", "Thai neurotoxic antivenin,L9,~10,locked fridge", `vials.csv:2:30: vials: "~10" is an estimate: a counted number is needed; a guess can be recorded as a note`},
+		{"an estimate", vials, "product,lot,vials,place", "Thai neurotoxic antivenin,L9,~10,locked fridge", `vials.csv:2:30: vials: "~10" is an estimate: a counted number is needed; leave the row out until somebody has counted`},
 		{"another case of a recorded number", animals, "accession,species", "a 1,Naja kaouthia", `accession: "a 1" is nearly "A1"`},
 		{"nobody knows what is recorded", animals, "accession,species,arrived", "A1,Naja kaouthia,?", `arrived: "?" says that nobody knows, but 2025-01-05 is recorded`},
 		{"nobody knows the end that is recorded", papers, "number,class,expires", "P1,dwa-licence,unknown", `expires: "unknown" says that nobody knows, but 2027-01-31 is recorded`},

@@ -23,7 +23,7 @@ func parseCount(text string) (int, string) {
 		return n, ""
 	}
 	if estimate.MatchString(s) {
-		return 0, fmt.Sprintf("%q is an estimate: a counted number is needed; a guess can be recorded as a note", text)
+		return 0, fmt.Sprintf("%q is an estimate: a counted number is needed; leave the row out until somebody has counted", text)
 	}
 	return 0, fmt.Sprintf("%q is no count: a counted number is needed, in digits alone, such as 10", text)
 }

@@ -17,9 +17,9 @@ func TestCounts(t *testing.T) {
 		says string // empty: taken
 	}{
 		{"10", 10, ""}, {" 0 ", 0, ""}, {"007", 7, ""},
-		{"~10", 0, "a counted number is needed; a guess can be recorded as a note"},
-		{"10?", 0, "a counted number is needed; a guess can be recorded as a note"},
-		{"ca. 10", 0, "a counted number is needed; a guess can be recorded as a note"},
+		{"~10", 0, "a counted number is needed; leave the row out until somebody has counted"},
+		{"10?", 0, "a counted number is needed; leave the row out until somebody has counted"},
+		{"ca. 10", 0, "a counted number is needed; leave the row out until somebody has counted"},
 		{"ca 10", 0, "estimate"}, {"about 10", 0, "estimate"}, {"10+", 0, "estimate"}, {"8-10", 0, "estimate"}, {"8 to 10", 0, "estimate"}, {">10", 0, "estimate"},
 		{"ten", 0, "digits"}, {"10.5", 0, "digits"}, {"-1", 0, "digits"}, {"1,000", 0, "digits"}, {"10 vials", 0, "digits"}, {"1e3", 0, "digits"}, {"12345678", 0, "digits"}, {"١٠", 0, "digits"},
 	} {
