@@ -17,7 +17,7 @@ import (
 
 // ImportRequest says what to import and how.
 type ImportRequest struct {
-	intake.Settings        // but for Mapping, Now and Progress
+	intake.Settings        // but for Mapping, Now, Classes and Progress
 	From            string // a folder of CSV files, one CSV file, or a workbook
 	Actor           store.Actor
 	Dates           string   // the declared order: dmy, mdy or ymd
@@ -39,11 +39,10 @@ func Import(ctx context.Context, opt Options, req ImportRequest) (*ImportAnswer,
 	if err != nil {
 		return nil, err
 	}
-	open := opt.beside
 	if req.DryRun {
-		open = opt.asked
+		return opt.preview(ctx, req, src, mapping)
 	}
-	st, err := open(ctx)
+	st, err := opt.beside(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -52,30 +51,61 @@ func Import(ctx context.Context, opt Options, req ImportRequest) (*ImportAnswer,
 	if err != nil {
 		return nil, fmt.Errorf("read the records: %w", err)
 	}
-	book, err := Rulebook(opt.Config)
+	out, plan, err := opt.planned(req, src, view.Snapshot, mapping)
+	if err != nil || req.AllOrNothing && len(plan.Refusals()) > 0 {
+		return out, err
+	}
+	return out, out.record(ctx, opt, st, req, plan)
+}
+
+// preview says what an import would do. Where the database's file is not there
+// yet, it would be made.
+func (o *Options) preview(ctx context.Context, req ImportRequest, src *intake.Source, mapping *intake.Mapping) (*ImportAnswer, error) {
+	was := &compliance.Snapshot{}
+	_, err := os.Stat(o.Config.Database)
+	unmade := !store.IsServer(o.Config.Database) && errors.Is(err, fs.ErrNotExist)
+	if !unmade {
+		st, err := o.asked(ctx)
+		if err != nil {
+			return nil, err
+		}
+		defer st.Close()
+		view, err := st.Read(ctx)
+		if err != nil {
+			return nil, fmt.Errorf("read the records: %w", err)
+		}
+		was = view.Snapshot
+	}
+	out, plan, err := o.planned(req, src, was, mapping)
 	if err != nil {
 		return nil, err
 	}
-	req.Classes = book.Classes()
-	req.Settings.Mapping, req.Settings.Now, req.Settings.Progress = mapping, opt.Clock(), opt.progress()
-	plan, err := intake.NewPlan(src, view.Snapshot, req.Settings)
+	if unmade {
+		out.Assumed = append(out.Assumed, fmt.Sprintf("There is no database %s yet: an import makes it.", o.Config.Database))
+	}
+	return out, plan.Try(was)
+}
+
+// planned makes a plan, and the mapping file where one is wanted.
+func (o *Options) planned(req ImportRequest, src *intake.Source, was *compliance.Snapshot, mapping *intake.Mapping) (*ImportAnswer, *intake.Plan, error) {
+	book, err := Rulebook(o.Config)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
+	}
+	req.Classes = book.Classes()
+	req.Settings.Mapping, req.Settings.Now, req.Settings.Progress = mapping, o.Clock(), o.progress()
+	plan, err := intake.NewPlan(src, was, req.Settings)
+	if err != nil {
+		return nil, nil, err
 	}
 	out := newImportAnswer(plan)
 	if req.SaveMap != "" {
 		if err := saveMapping(req, &plan.Mapping); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		out.Mapping = req.SaveMap
 	}
-	if req.DryRun {
-		return out, plan.Try(view.Snapshot)
-	}
-	if req.AllOrNothing && len(plan.Refusals()) > 0 {
-		return out, nil
-	}
-	return out, out.record(ctx, opt, st, req, plan)
+	return out, plan, nil
 }
 
 // record writes the refused rows down and commits the rest. Where the commit
@@ -226,25 +256,6 @@ func (o *Options) progress() func(done, of int) {
 			fmt.Fprintf(o.Err, "read %d of %d rows\n", done, of)
 		}
 	}
-}
-
-// ImportTemplate writes empty lists with explanations into a new folder, and
-// gives their names.
-func ImportTemplate(folder string) (names []string, err error) {
-	files, err := intake.Template()
-	if err != nil {
-		return nil, err
-	}
-	if err := os.Mkdir(folder, 0o700); err != nil {
-		return nil, fmt.Errorf("make a new folder for the lists: %w", err)
-	}
-	for _, f := range files {
-		if err := writeNew(filepath.Join(folder, f.Name), f.Data); err != nil {
-			return names, err
-		}
-		names = append(names, f.Name)
-	}
-	return names, nil
 }
 
 // newImportAnswer tells a plan.
