@@ -22,7 +22,7 @@ import (
 	"antidotary/inventory/day"
 )
 
-func exporting(t *testing.T, database string) Options {
+func exporting(t testing.TB, database string) Options {
 	t.Helper()
 	opt := Options{Config: config.Default(), Clock: func() time.Time { return time.Date(2026, time.November, 25, 12, 0, 0, 0, time.UTC) }}
 	opt.Config.Database = database

@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"antidotary/compliance"
 	"antidotary/daemon/config"
 	"antidotary/daemon/intake"
 	"antidotary/daemon/store"
@@ -61,9 +62,9 @@ func position(t *testing.T, opt Options) int64 {
 }
 
 // importDatabases give where a new database may be, one test's alone.
-var importDatabases = map[string]func(*testing.T) string{
-	"sqlite": func(t *testing.T) string { return filepath.Join(t.TempDir(), "antidotary.db") },
-	"postgres": func(t *testing.T) string {
+var importDatabases = map[string]func(testing.TB) string{
+	"sqlite": func(t testing.TB) string { return filepath.Join(t.TempDir(), "antidotary.db") },
+	"postgres": func(t testing.TB) string {
 		server := os.Getenv("ANTIDOTARY_POSTGRES")
 		if server == "" {
 			t.Skip("NOT TESTED ON POSTGRESQL: ANTIDOTARY_POSTGRES is not set; see DEVELOPERS.md, Tests")
@@ -187,5 +188,35 @@ func TestImportShowsAtMostFifty(t *testing.T) {
 	}
 	if n := strings.Count(out.String(), "accession: is blank"); n != 50 || !strings.Contains(out.String(), "and 13 more") {
 		t.Errorf("%d shown:\n%s", n, out.String())
+	}
+}
+
+// TestImportBesideADaemon: what happened can be recorded while a daemon holds
+// the database, and the daemon sees it.
+func TestImportBesideADaemon(t *testing.T) {
+	for dialect, fresh := range importDatabases {
+		t.Run(dialect, func(t *testing.T) {
+			opt, req := importing(t, twoAnimals)
+			opt.Config.Database = fresh(t)
+			opt.settle()
+			daemon, err := opt.open(t.Context())
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer daemon.Close()
+			if a := imported(t, opt, req); a.Recorded != 6 {
+				t.Errorf("recorded %d", a.Recorded)
+			}
+			view, err := daemon.Read(t.Context())
+			if err != nil || view.Snapshot.Animals.Len() != 2 {
+				t.Fatalf("the daemon reads %d animals, %v", view.Snapshot.Animals.Len(), err)
+			}
+			if _, err := daemon.Commit(t.Context(), store.Actor{ID: "daemon"}, compliance.Record(inventory.Species{ID: inventory.NewID(), Accepted: "Bitis arietans"})); err != nil {
+				t.Errorf("the daemon writes no more: %v", err)
+			}
+			if at := position(t, opt); at != 7 {
+				t.Errorf("the journal is at %d; want 7", at)
+			}
+		})
 	}
 }
