@@ -181,12 +181,12 @@ func (d *Daemon) show(ctx context.Context) error {
 
 // judge judges anew what changed since it was last shown.
 func (d *Daemon) judge(ctx context.Context) error {
-	at, err := d.store.Guard(ctx)
+	guard, err := d.store.Guard(ctx)
 	if err != nil {
 		return err
 	}
 	hold, _, err := d.store.Hold(ctx)
-	if err != nil || d.shown.isAt(standingAt(at, hold.Why, d.opt.Clock())) {
+	if err != nil || d.shown.isAt(standingAt(guard, hold.Why, d.opt.Clock())) {
 		return err
 	}
 	view, err := d.store.Read(ctx)
@@ -195,12 +195,13 @@ func (d *Daemon) judge(ctx context.Context) error {
 	}
 	report := compliance.Evaluate(d.sweeper.Book, view.Snapshot, compliance.Ask{Now: d.opt.Clock()})
 	zone := d.houseZone(view.Snapshot)
+	at := standingAt(view.Guard(), view.Snapshot.Pulse.MailHeld, d.opt.Clock())
 	since, err := d.store.Since(ctx, yesterday(d.opt.Clock(), zone))
 	if err != nil {
-		return err
+		at = standing{} // what changed reads "not known", and is read again soon
 	}
-	d.shown.judged(report, standingAt(view.Guard(), view.Snapshot.Pulse.MailHeld, d.opt.Clock()), d.opt.Config.Mail.Mode == config.MailNone, since, zone)
-	return nil
+	d.shown.judged(report, at, d.opt.Config.Mail.Mode == config.MailNone, since, zone)
+	return err
 }
 
 // ran is told of every run that ended here.

@@ -61,7 +61,7 @@ func Handler(source Source, metrics http.Handler) http.Handler {
 	mux.HandleFunc("GET /months/{sheet}", func(w http.ResponseWriter, r *http.Request) { servePicture(w, source.Page(), r.PathValue("sheet")) })
 	mux.HandleFunc("GET /subject/{subject}", func(w http.ResponseWriter, r *http.Request) {
 		if e := source.Explain(r.PathValue("subject")); e != nil {
-			render(w, "subject.html", e)
+			render(w, "subject.html", subjectNow(source, e))
 			return
 		}
 		http.Error(w, "There is no such subject, or nothing has been checked yet.", http.StatusNotFound)
@@ -92,17 +92,36 @@ type shown struct {
 
 func shownNow(source Source) shown {
 	s := shown{Page: source.Page(), Mails: source.Mails()}
-	c := clock{source.Now(), time.UTC}
-	var check *answer.Check
-	if s.Page != nil {
-		check = s.Check
-		if s.Page.Zone != nil {
-			c.zone = s.Page.Zone
-		}
-	}
+	c, check := readAt(source, s.Page)
 	life := source.Life()
 	s.Alarms, s.Signs, s.Zone = life.alarms(check, c), life.signs(check, c), c.zone.String()
 	return s
+}
+
+// readAt gives the clock of a request, and the check of the page if there is
+// one.
+func readAt(source Source, p *Page) (clock, *answer.Check) {
+	c := clock{source.Now(), time.UTC}
+	if p == nil {
+		return c, nil
+	}
+	if p.Zone != nil {
+		c.zone = p.Zone
+	}
+	return c, p.Check
+}
+
+// subject is an explanation at the instant of a request: how old it is counts
+// as much as on the page.
+type subject struct {
+	*answer.Explain
+	Alarms       []string
+	Judged, Zone string
+}
+
+func subjectNow(source Source, e *answer.Explain) subject {
+	c, check := readAt(source, source.Page())
+	return subject{e, source.Life().alarms(check, c), c.when(e.Now), c.zone.String()}
 }
 
 // own is what a document may bring that has styles of its own: those, and

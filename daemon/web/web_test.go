@@ -55,7 +55,9 @@ func TestPages(t *testing.T) {
 	mails := []Mail{{To: "a@house.example", Subject: "Three & more", HTML: "<p>the HTML part</p>", Text: "as text <b>"}}
 	something := pageWith(drill())
 	something.Months = &Months{From: today, Until: today.EndOfMonth(), Rows: []Month{{First: today, Last: today.EndOfMonth(), Act: 3}}}
-	why := &answer.Explain{Subject: "site:1", Name: "Wren <Cottage>", Today: today}
+	why := &answer.Explain{Subject: "site:1", Name: "Wren <Cottage>", Today: today, Now: noon.Add(-time.Minute)}
+	late := healthy()
+	late.Swept = noon.AddDate(0, 0, -3)
 	for _, c := range []struct {
 		name, method, path, host string
 		source                   fixed
@@ -67,7 +69,8 @@ func TestPages(t *testing.T) {
 			[]string{"1 out of order", "<b>Do it</b>, should have been done by Sun 1 Nov 2026, 24 days ago", "Safety officer: Rowan Invented", "It is overdue.", "Nobody knows the way.",
 				"common practice, no source (from memory, unconfirmed)", "&lt;script&gt;", `href="/subject/site:1"`, "No medical or legal advice"}, []string{"<script>"}},
 		{"mails are listed", "GET", "/", "", fixed{page: something, mails: mails}, 200, []string{"Three &amp; more", "/mail/1"}, nil},
-		{"a subject", "GET", "/subject/site:1", "", fixed{about: why}, 200, []string{"Wren &lt;Cottage&gt;", "No rule asks anything of it", "not the same as in order", "No medical or legal advice"}, nil},
+		{"a subject", "GET", "/subject/site:1", "", fixed{page: something, about: why, life: healthy()}, 200, []string{"Wren &lt;Cottage&gt;", "judged today at 11:59, 1 minute ago (UTC)", "No rule asks anything of it", "not the same as in order", "No medical or legal advice"}, []string{`class="alarm`}},
+		{"a subject of a watch that is late", "GET", "/subject/site:1", "", fixed{page: something, about: why, life: late}, 200, []string{"nothing here is known to be so still"}, nil},
 		{"a subject that is not there", "GET", "/subject/site:2", "", fixed{about: why}, 404, []string{"no such subject"}, nil},
 		{"the picture", "GET", "/months/wide-light.svg", "", fixed{page: something}, 200, []string{"<svg", "Last days to act"}, []string{"<script"}},
 		{"a picture that is not there", "GET", "/months/other.svg", "", fixed{page: something}, 404, []string{"no such picture"}, nil},
