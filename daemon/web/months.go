@@ -31,7 +31,7 @@ func (m *Month) Label() string {
 	year, month, dom := m.First.Date()
 	text := fmt.Sprintf("%s %d", month.String()[:3], year)
 	if dom > 1 {
-		text += fmt.Sprintf(", from the %d", dom)
+		text += fmt.Sprintf(" from %d", dom)
 	}
 	return text
 }

@@ -103,7 +103,7 @@ func (s sheet) labels(m *Months) (out []string) {
 		year, month, _ := m.Rows[i].First.Date()
 		label := month.String()[:s.letters]
 		if month == time.January && s.letters > 1 {
-			label = fmt.Sprintf("%s %d", label, year)
+			label = fmt.Sprintf("%s ’%02d", label, year%100)
 		}
 		out = append(out, label)
 	}
