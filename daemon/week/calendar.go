@@ -131,7 +131,7 @@ func (w *Week) lapseEvent(l *Lapse) event {
 // staleEvent gives an old file away. It also keeps the calendar from being
 // empty, which RFC 5545 3.6 does not allow.
 func (w *Week) staleEvent() event {
-	return event{of: of{what: "stale"}, on: w.Until.Add(1), kind: "watch",
+	return event{of: of{what: "stale"}, on: w.good().Add(1), kind: "watch",
 		summary: "This calendar is older than a week: nobody is watching by it",
 		detail:  "Each new file moves this event on. If you meet it today, no new file has come: find out why."}
 }
@@ -144,6 +144,9 @@ func cited(title, rule, citation, certainty string) string {
 func (w *Week) about() string {
 	lines := []string{"Made " + w.MadeAt() + ", judged as of " + words.Day(w.From) + ", records: " + w.State() + ".", w.Stale(),
 		"What has ended is not in this file any more. Subscribe to the file, so that each new one takes the place of the old; what was imported once stays until somebody removes it."}
+	if other := w.OtherDay(); other != "" {
+		lines = append(lines, other)
+	}
 	if w.NobodyTold {
 		lines = append(lines, words.NobodyTold)
 	}

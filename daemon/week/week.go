@@ -127,7 +127,26 @@ type Owner struct {
 	Tasks []Task
 }
 
+// OtherDay says that the week was not made on its first day; empty where it
+// was. Zones may differ by a day.
+func (w *Week) OtherDay() string {
+	on := day.In(w.At, w.Zone)
+	if n := w.From.Sub(on); -1 <= n && n <= 1 {
+		return ""
+	}
+	return "This was made on " + words.Day(on) + " for another day, from what was recorded then: what is recorded later may change all of it."
+}
+
+// good gives the last day on which what was made can be relied on: after a
+// week nobody may be watching any more.
+func (w *Week) good() day.Day {
+	if w.OtherDay() != "" {
+		return day.In(w.At, w.Zone).Add(days - 1)
+	}
+	return w.Until
+}
+
 // Stale is the sentence by which a sheet that lies around gives itself away.
 func (w *Week) Stale() string {
-	return "If it is after " + words.Day(w.Until) + ", this is older than a week and NOBODY IS WATCHING by it: find out why no new one came."
+	return "If it is after " + words.Day(w.good()) + ", this is older than a week and NOBODY IS WATCHING by it: find out why no new one came."
 }

@@ -159,6 +159,25 @@ func TestSheetSaysWhatMustStayVisible(t *testing.T) {
 	}
 }
 
+// TestASheetForAnotherDaySaysSo: it is too old a week after it was made, not
+// after the week that it is about.
+func TestASheetForAnotherDaySaysSo(t *testing.T) {
+	on := now.AddDate(0, 0, 30)
+	w := Of(judged(t, demo.Small, on), made(t, now))
+	sheet, calendar := written(t, w)
+	for _, want := range []string{"This was made on Wed 25 Nov 2026 for another day", "If it is after Tue 1 Dec 2026", "week from Fri 25 Dec 2026"} {
+		if !strings.Contains(sheet, want) {
+			t.Errorf("%q is not on the sheet", want)
+		}
+	}
+	if !strings.Contains(calendar, "DTSTART;VALUE=DATE:20261202\r\n") {
+		t.Error("the calendar does not say when it is too old")
+	}
+	if w = Of(judged(t, demo.Small, now), made(t, now)); w.OtherDay() != "" {
+		t.Errorf("a sheet for today: %s", w.OtherDay())
+	}
+}
+
 // TestNamesCannotBreakTheSheet: they are text, whatever they hold.
 func TestNamesCannotBreakTheSheet(t *testing.T) {
 	w := &Week{Made: made(t, now), House: `</title><script>alert("x")</script>`, From: day.In(now, time.UTC), Until: day.In(now, time.UTC).Add(6)}
