@@ -215,12 +215,25 @@ type kindOfPage struct {
 // posed is what a watch shows, with another page or state of the watch.
 type posed struct {
 	*shown
-	page *web.Page
-	life *web.Life
+	page  *web.Page
+	life  *web.Life
+	mails []web.Mail
 }
 
-func (p posed) Page() *web.Page { return p.page }
-func (p posed) Life() *web.Life { return p.life }
+func (p posed) Page() *web.Page   { return p.page }
+func (p posed) Life() *web.Life   { return p.life }
+func (p posed) Mails() []web.Mail { return p.mails }
+
+// digests are the mails that have HTML, as they are now: others may arrive
+// while the test reads.
+func digests(d *Daemon) (out []web.Mail) {
+	for _, m := range d.shown.Mails() {
+		if m.HTML != "" {
+			out = append(out, m)
+		}
+	}
+	return out
+}
 
 // served gives the address of a page that shows a source.
 func served(t *testing.T, source web.Source) (host string) {
@@ -245,13 +258,15 @@ func pagesToSee(t *testing.T) (*Daemon, []kindOfPage) {
 	}
 	item := d.shown.Check().Items[0]
 	empty := &answer.Check{AsOf: day.In(morning, time.UTC), Now: morning.AddDate(0, 0, -3)}
-	stale := served(t, posed{&d.shown, &web.Page{Check: empty, Parts: web.Tasks(empty, nil)}, &web.Life{Read: morning, NoMail: true, Held: "restored from a backup", SweepProblem: "disk full"}})
+	nothing := &web.Page{Check: empty, Parts: web.Tasks(empty, nil)}
+	stale := served(t, posed{&d.shown, nothing, &web.Life{Read: morning, NoMail: true, Held: "restored from a backup", SweepProblem: "disk full"}, nil})
+	mails := served(t, posed{&d.shown, nothing, nil, digests(d)})
 	return d, []kindOfPage{
 		{"page", d.Addr(), "/", true},
 		{"subject", d.Addr(), "/subject/" + item.Subject, false},
 		{"nothing-asked", d.Addr(), "/subject/" + unasked(t, d), false},
-		{"mail", d.Addr(), "/mail/1", false},
-		{"mail-body", d.Addr(), "/mail/1/body", false},
+		{"mail", mails, "/mail/1", false},
+		{"mail-body", mails, "/mail/1/body", false},
 		{"stale", stale, "/", false},
 		{"unknown", served(t, posed{shown: &d.shown}), "/", false},
 	}

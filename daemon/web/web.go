@@ -130,8 +130,8 @@ const own = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'non
 
 func serveBody(w http.ResponseWriter, mails []Mail, number string) {
 	m, ok := find(mails, number)
-	if !ok {
-		http.Error(w, "There is no such mail.", http.StatusNotFound)
+	if !ok || m.HTML == "" {
+		http.Error(w, "There is no such mail, or it is plain text.", http.StatusNotFound)
 		return
 	}
 	w.Header().Set("Content-Security-Policy", own)
