@@ -27,6 +27,7 @@ type Pack struct {
 	ReadOn   day.Day
 	ReviewBy day.Day
 	Rules    []*Rule
+	Cases    []*Case // the pack's own tests
 }
 
 // Rulebook is every rule in use, sorted by id, with the hash of the files that
@@ -140,6 +141,7 @@ func ReadPack(file string, data []byte) (*Pack, error) {
 	for _, rm := range m.Maps("rules") {
 		p.Rules = append(p.Rules, readRule(rm, p))
 	}
+	p.Cases = readCases(m)
 	if err := doc.Err(); err != nil {
 		return nil, err
 	}

@@ -1,0 +1,75 @@
+package form
+
+// Kinds lists the kinds of rule, each in a file of its own, by name.
+var Kinds = []Kind{cover, permit, recurring, watch}
+
+var permit = Kind{Name: "permit",
+	Says:     "The subject stands under a paper of a class: in force, with the right holder, for the place, the taxon and the number.",
+	Subjects: []string{"animal", "site", "person", "permit"},
+	Keys: []Key{
+		{Name: "class", Type: Word, Need: true, Says: "The class of paper, as papers are recorded with."},
+		{Name: "match", Type: Texts, Words: []string{"holder", "place", "taxon", "number"}, Otherwise: "all of them",
+			Says: "What of the paper must fit: holder (the house, or whoever keeps the animal), place (it names the site), taxon (it lists the species), number (not more animals than it allows)."},
+		{Name: "renewal", Type: Mapping, Otherwise: "no lead and no margin", Says: "When a renewal must be applied for.", Keys: []Key{
+			{Name: "lead", Type: Span, Otherwise: "by the last day itself", Says: "How long before the last day, by the text."},
+			{Name: "moves_to_working_day", Type: Flag, Otherwise: "false", Says: "Whether the text moves a day off a weekend or holiday; it moves earlier."},
+			{Name: "counts", Type: Choice, Words: []string{"receipt", "posting"}, Otherwise: "receipt", Says: "What must be in time: that the office has it, or that it was posted."},
+			{Name: "margin_days", Type: Whole, Least: 0, Most: 365, Otherwise: "0", Says: "Calendar days that the house keeps beyond that."},
+		}},
+		{Name: "pending", Type: Mapping, Otherwise: "a renewal that is pending covers nothing", Says: "What an application in time is worth after the last day.", Keys: []Key{
+			{Name: "means", Type: Choice, Need: true, Words: []string{"continues", "not-covered", "void"},
+				Says: "continues: the old paper counts until the decision; not-covered: nothing says that it does; void: the text says that it does not."},
+			{Name: "citation", Type: Text, Need: true, Says: "The text that says so."},
+		}},
+	}}
+
+var recurring = Kind{Name: "recurring",
+	Says:     "Something is done at least every so often, a certificate has not run out, or something is done by a fixed date each year.",
+	Subjects: []string{"site", "person", "place", "organisation"},
+	Keys: []Key{
+		{Name: "activity", Type: Word, Need: true, Says: "The word of the activity, as it is recorded."},
+		{Name: "every", Type: Span, Otherwise: "no period", Says: "How long it is good for."},
+		{Name: "certificate", Type: Flag, Otherwise: "false", Says: "Whether the last good day of the certificate itself counts too."},
+		{Name: "habitual", Type: Flag, Otherwise: "false", Says: "Whether it may be assumed to go on when looking ahead at routine."},
+		{Name: "moves_to_working_day", Type: Flag, Otherwise: "false", Says: "Whether the last day to act moves earlier to a working day."},
+		{Name: "calendar", Type: Text, Otherwise: "weekends only", Says: "Whose working days: the name of a calendar such as US-FED."},
+		{Name: "yearly", Type: Mapping, Otherwise: "not by a date", Says: "By a fixed date each year.", Keys: []Key{
+			{Name: "month", Type: Whole, Need: true, Least: 1, Most: 12, Says: "The month."},
+			{Name: "day", Type: Whole, Need: true, Least: 1, Most: 31, Says: "The day of the month."},
+			{Name: "for_previous_year", Type: Flag, Otherwise: "false", Says: "Whether it is for the year before that of the date."},
+		}},
+	},
+	Needs: map[string]any{"oneOf": []any{
+		map[string]any{"required": []string{"yearly"}},
+		map[string]any{"anyOf": []any{
+			map[string]any{"required": []string{"every"}},
+			map[string]any{"required": []string{"certificate"}, "properties": map[string]any{"certificate": map[string]any{"const": true}}},
+		}},
+	}},
+}
+
+var cover = Kind{Name: "cover",
+	Says:     "For each species held at a site there is a full course of one antivenom, in date and at the site. Vials are planning figures with a source; the treating clinician, the poison centre and the label decide.",
+	Subjects: []string{"holding"},
+	Keys: []Key{
+		{Name: "victims", Type: Whole, Need: true, Least: 1, Most: 1, Says: "For how many people bitten at once."},
+		{Name: "bases", Type: Texts, Need: true, Words: []string{"indicated", "immunogen", "paraspecific"}, Says: "On what grounds a product may be taken to work."},
+		{Name: "order_lead", Type: Span, Need: true, Says: "From order to shelf, where the product's own lead is not known."},
+		{Name: "margin_days", Type: Whole, Least: 0, Most: 365, Otherwise: "0", Says: "Calendar days added to the product's own lead."},
+	}}
+
+var watch = Kind{Name: "watch",
+	Says:     "The watch itself is alive: lists are confirmed, sweeps and jobs run, mail moves.",
+	Subjects: []string{"feed", "organisation"},
+	Keys: []Key{
+		{Name: "what", Type: Choice, Need: true, Words: []string{"list", "sweep", "mail", "job"}, Says: "What is watched."},
+		{Name: "job", Type: Choice, Words: []string{"confirm", "prune"}, Otherwise: "none; a job needs it", Says: "Which job."},
+		{Name: "max_age", Type: Duration, Otherwise: "none, of a list; the others need it", Says: "How old the last time may be."},
+	},
+	Needs: map[string]any{
+		"if":   map[string]any{"properties": map[string]any{"what": map[string]any{"const": "list"}}},
+		"then": map[string]any{"properties": map[string]any{"job": false, "max_age": false}},
+		"else": map[string]any{"required": []string{"max_age"}, "if": map[string]any{"properties": map[string]any{"what": map[string]any{"const": "job"}}},
+			"then": map[string]any{"required": []string{"job"}}, "else": map[string]any{"properties": map[string]any{"job": false}}},
+	},
+}
