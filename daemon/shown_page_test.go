@@ -118,9 +118,10 @@ func TestHowSomethingBecameWorse(t *testing.T) {
 // no gap.
 func TestWhoRecordedWhat(t *testing.T) {
 	changes := []store.Changes{{Actor: "", Change: "put site", Entries: 1, Records: 1}, {Actor: "a", Change: "put feed", Entries: 1, Records: 1},
-		{Actor: "a", Change: "put permit", Entries: 7, Records: 3}, {Actor: "a", Change: "remove animal", Entries: 2, Records: 2}}
+		{Actor: "a", Change: "put permit", Entries: 7, Records: 3}, {Actor: "a", Change: "remove animal", Entries: 2, Records: 2},
+		{Actor: "a", Change: "hold a lot back", Entries: 1, Records: 1}}
 	got, more := recordedOf(changes)
-	want := []web.Recorded{{Who: "a", What: "papers 7, animals (remove) 2, lists 1", Entries: 10}, {Who: "somebody whose name was erased", What: "sites 1", Entries: 1}}
+	want := []web.Recorded{{Who: "a", What: "papers 7, animals (remove) 2, lists 1, hold a lot back 1", Entries: 11}, {Who: "somebody whose name was erased", What: "sites 1", Entries: 1}}
 	if diff := cmp.Diff(want, got); diff != "" || more != 0 {
 		t.Errorf("%d more (-want +got):\n%s", more, diff)
 	}

@@ -142,9 +142,12 @@ func recordedOf(changes []store.Changes) (out []web.Recorded, more int) {
 }
 
 // sortOf names a sort of change: the records alone where they were put, else
-// what else was done to them.
+// what else was done to them; words that are no kind of record stay as they are.
 func sortOf(change string) string {
 	verb, kind, _ := strings.Cut(change, " ")
+	if _, err := inventory.ParseKind(kind); err != nil {
+		return change
+	}
 	what, known := kinds[kind]
 	if !known {
 		what = kind + "s"
