@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"antidotary/compliance"
+	"antidotary/compliance/deed"
 	"antidotary/daemon/answer"
 	"antidotary/daemon/intake"
 	"antidotary/daemon/store"
@@ -127,7 +128,7 @@ func (a *ImportAnswer) record(ctx context.Context, opt Options, st *store.Store,
 	if n := len(plan.Batch); n >= manyRecords {
 		fmt.Fprintf(opt.Err, "recording %d records\n", n)
 	}
-	head, err := st.Commit(ctx, req.Actor, plan.Batch)
+	head, err := st.Commit(ctx, req.Actor, deed.Imported(plan.Batch))
 	if refusal := new(compliance.Refusal); errors.As(err, &refusal) {
 		return fmt.Errorf("record the import: %w: nothing was recorded; the records may have changed meanwhile, so try again", err)
 	}

@@ -5,6 +5,9 @@ import (
 	"antidotary/inventory"
 )
 
+// Imported records what somebody's lists say, as one deed.
+func Imported(changes compliance.Batch) Deed { return Deed{WordsImported, changes} }
+
 // HouseFounded records a house that begins, with its sites and people, what is
 // referred to first.
 func HouseFounded(records []inventory.Record) Deed {

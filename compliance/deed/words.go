@@ -3,6 +3,7 @@ package deed
 // The words of deeds. A command of these words records each.
 const (
 	WordsHouseFounded = "house founded"
+	WordsImported     = "import"
 
 	WordsPermitFiled       = "permit filed"
 	WordsPermitReceived    = "permit received"
@@ -50,7 +51,7 @@ const (
 
 // All lists the words of every deed.
 var All = []string{
-	WordsHouseFounded,
+	WordsHouseFounded, WordsImported,
 	WordsPermitFiled, WordsPermitReceived, WordsPermitDeficient, WordsPermitDecided, WordsPermitIssued,
 	WordsPermitSuspended, WordsPermitLifted, WordsPermitRevoked, WordsPermitSurrendered,
 	WordsAnimalArrived, WordsAnimalBorn, WordsAnimalMoved, WordsAnimalDied, WordsAnimalLeft,

@@ -1,8 +1,10 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/uptrace/bun"
@@ -128,18 +130,50 @@ func changesSince(ctx context.Context, tx bun.IDB, from int64) (out []Changes, e
 			return nil, fmt.Errorf("look for the newest changes: %w", classified(err))
 		}
 	}
-	rows, err := tx.QueryContext(ctx, `SELECT actor, change, count(*), count(DISTINCT subject) FROM journal
-		WHERE position > ? AND at >= ? GROUP BY actor, change ORDER BY actor, change`, first, from)
+	rows, err := tx.QueryContext(ctx, `SELECT actor, change, subject FROM journal WHERE position > ? AND at >= ? ORDER BY actor, position`, first, from)
 	if err != nil {
 		return nil, fmt.Errorf("count changes: %w", classified(err))
 	}
 	defer rows.Close()
+	var t tally
 	for rows.Next() {
-		var c Changes
-		if err := rows.Scan(&c.Actor, &c.Change, &c.Entries, &c.Records); err != nil {
+		var actor, change, subject string
+		if err := rows.Scan(&actor, &change, &subject); err != nil {
 			return nil, fmt.Errorf("count changes: %w", classified(err))
 		}
-		out = append(out, c)
+		t.add(actor, change, subject)
 	}
-	return out, classified(rows.Err())
+	return t.sorted(), classified(rows.Err())
+}
+
+// tally counts changes by actor and words, whichever part of a deed each
+// entry is.
+type tally struct {
+	of   map[[2]string]*Changes
+	seen map[[3]string]bool
+}
+
+func (t *tally) add(actor, change, subject string) {
+	if t.of == nil {
+		t.of, t.seen = make(map[[2]string]*Changes), make(map[[3]string]bool)
+	}
+	words, _, _ := parted(change)
+	c := t.of[[2]string{actor, words}]
+	if c == nil {
+		c = &Changes{Actor: actor, Change: words}
+		t.of[[2]string{actor, words}] = c
+	}
+	c.Entries++
+	if once := [3]string{actor, words, subject}; !t.seen[once] {
+		t.seen[once] = true
+		c.Records++
+	}
+}
+
+func (t *tally) sorted() (out []Changes) {
+	for _, c := range t.of {
+		out = append(out, *c)
+	}
+	slices.SortFunc(out, func(a, b Changes) int { return cmp.Or(cmp.Compare(a.Actor, b.Actor), cmp.Compare(a.Change, b.Change)) })
+	return out
 }
