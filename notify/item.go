@@ -40,7 +40,7 @@ type Step struct {
 	Do          compliance.Code `json:"do"`
 	Words       string          `json:"words"`
 	Record      string          `json:"record,omitempty"` // the deed, and the command, that records it: "permit filed"
-	By          day.Day         `json:"by,omitzero"` // unset: at once
+	By          day.Day         `json:"by,omitzero"`      // unset: at once
 	Legal       day.Day         `json:"legal,omitzero"`
 	Owner       compliance.Role `json:"owner"`
 	Missed      bool            `json:"missed,omitempty"`

@@ -6,7 +6,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -88,8 +87,8 @@ func (a *app) found(cmd *cobra.Command, asker *founding.Asker, folder, as string
 // ownZone gives this machine's time zone, to be offered; empty where it has no
 // name.
 func ownZone() string {
-	zone := time.Local.String()
-	if target, err := os.Readlink("/etc/localtime"); err == nil && zone == "Local" {
+	zone := os.Getenv("TZ")
+	if target, err := os.Readlink("/etc/localtime"); err == nil && zone == "" {
 		_, zone, _ = strings.Cut(filepath.ToSlash(target), "zoneinfo/")
 	}
 	if inventory.CheckZone("zone", zone) != nil || strings.EqualFold(zone, "UTC") || strings.HasPrefix(zone, "Etc/") {
