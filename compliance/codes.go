@@ -59,6 +59,7 @@ const (
 
 	// What keeps any duty from being told.
 	ScopeUnknown  Code = "scope-unknown"
+	LiftUnknown   Code = "lift-unknown"
 	ListMissing   Code = "list-missing"
 	NotWatchedYet Code = "not-watched-yet"
 	NoLawPack     Code = "no-law-pack"

@@ -77,20 +77,13 @@ func (j *Judgement) told(on day.Day) (*Verdict, Layer) {
 	}
 	out := *verdict
 	for _, r := range j.Rules {
-		own := r.Line.At(on)
-		if own.Standing != InOrder || own.Step.By.IsZero() || r.Rule.Layer == Guidance && j.spoken(on) {
+		own := r.Counted().At(on)
+		if own.Standing != InOrder || own.Step.By.IsZero() {
 			continue
 		}
 		out.Step.Window = max(out.Step.Window, out.Step.By.Sub(own.Step.Opens()))
 	}
 	return &out, layer
-}
-
-// spoken says that law or house speaks on a day, so that guidance does not.
-func (j *Judgement) spoken(on day.Day) bool {
-	return slices.ContainsFunc(j.Rules, func(r RuleLine) bool {
-		return r.Rule.Layer != Guidance && r.Line.At(on).Standing != NotApplicable
-	})
 }
 
 func needs(verdict *Verdict, today day.Day) bool {

@@ -18,7 +18,7 @@ func told(t testing.TB, v Verdict, layer Layer) (*Report, Key) {
 	key := Key{Requirement: "r", Subject: inventory.Ref{Kind: inventory.KindSite, ID: inventory.ID{1}}}
 	r.add(&Duty{Rule: &Rule{ID: "x.r", Requirement: "r", Layer: layer, Severity: Serious}, Subject: key.Subject}, day.Constant(&v))
 	for _, j := range r.Judgements {
-		j.join()
+		r.join(j)
 	}
 	return r, key
 }

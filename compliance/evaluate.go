@@ -31,8 +31,9 @@ func Evaluate(book *Rulebook, s *Snapshot, ask Ask) *Report {
 	for _, rule := range rules {
 		r.judge(rule)
 	}
+	r.lift()
 	for _, j := range r.Judgements {
-		j.join()
+		r.join(j)
 	}
 	return r
 }
@@ -135,7 +136,11 @@ func (r *Report) add(d *Duty, line Line) {
 			met[key] = j
 		}
 	}
-	j.Rules = append(j.Rules, RuleLine{d.Rule, line})
+	rl := RuleLine{Rule: d.Rule, Line: line}
+	if met != nil && len(d.Missing) > 0 { // whether it speaks decides whether guidance does
+		rl.doubted(d.Applies)
+	}
+	j.Rules = append(j.Rules, rl)
 }
 
 // Of finds the judgement of a key; nil where no rule asks for it. Whoever asks

@@ -129,3 +129,12 @@ func lineOf(t testing.TB, b *Rulebook, s *Snapshot, requirement string, subject 
 	}
 	return j.Law
 }
+
+// replaced is a text in which something stands for something else, and must.
+func replaced(text, old, instead string) string {
+	out := strings.Replace(text, old, instead, 1)
+	if out == text && old != instead {
+		panic(fmt.Sprintf("%q is not in %q", old, text))
+	}
+	return out
+}

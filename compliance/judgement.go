@@ -1,14 +1,17 @@
 package compliance
 
 import (
+	"cmp"
+
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
 
 // RuleLine is what one rule alone says of a duty.
 type RuleLine struct {
-	Rule *Rule
-	Line Line
+	Rule   *Rule
+	Line   Line      // by itself
+	counts *counting // nil where the whole of it counts; see Counted
 }
 
 // Judgement is what all rules together say about one key.
@@ -16,40 +19,41 @@ type Judgement struct {
 	Key    Key
 	Sites  day.Line[inventory.ID]
 	Law    Line // AND of the law rules
-	Policy Line // AND of house rules; of guidance where neither law nor house speaks
+	Policy Line // AND of house rules, and of guidance where neither law nor house speaks
 	Rules  []RuleLine
 	alone  [1]RuleLine // the room of Rules: nearly always one
 }
 
 // join works out the law and the policy line from the rules' own lines.
 // Parameters are never merged into a rule that nobody enacted.
-func (j *Judgement) join() {
+func (r *Report) join(j *Judgement) {
 	if len(j.Rules) == 1 { // nearly all
-		j.Law, j.Policy = j.Rules[0].Line, day.Constant(notApplicable)
+		j.Law, j.Policy = j.Rules[0].Counted(), day.Constant(notApplicable)
 		if j.Rules[0].Rule.Layer != Law {
 			j.Law, j.Policy = j.Policy, j.Law
 		}
 		return
 	}
-	law, house, guidance := day.Constant(notApplicable), day.Constant(notApplicable), day.Constant(notApplicable)
-	for _, r := range j.Rules {
-		switch r.Rule.Layer {
-		case Law:
-			law = day.Combine(law, r.Line, worse)
-		case House:
-			house = day.Combine(house, r.Line, worse)
-		case Guidance:
-			guidance = day.Combine(guidance, r.Line, worse)
+	r.View.silence(j)
+	j.Law = j.and(func(l Layer) bool { return l == Law })
+	j.Policy = j.and(func(l Layer) bool { return l != Law })
+}
+
+// and is the worst of the rules of some layers on each day. Of verdicts alike
+// in standing and day the one of the severer rule stands, and then one that
+// does not hang on the order of the rules or on their names.
+func (j *Judgement) and(of func(Layer) bool) Line {
+	all := day.Constant(notApplicable)
+	for severity := Critical.Rank(); severity <= Notice.Rank(); severity++ {
+		same := day.Constant(notApplicable)
+		for _, rl := range j.Rules {
+			if of(rl.Rule.Layer) && rl.Rule.Severity.Rank() == severity {
+				same = day.Combine(same, rl.Counted(), worseOfEquals)
+			}
 		}
+		all = day.Combine(all, same, worse)
 	}
-	spoken := day.Combine(law, house, worse)
-	j.Law = law
-	j.Policy = day.Combine(house, day.Combine(guidance, spoken, func(g, s *Verdict) *Verdict {
-		if s.Standing != NotApplicable {
-			return notApplicable
-		}
-		return g
-	}), worse)
+	return all
 }
 
 // Site gives the site whose days and offices count on a day: where the
@@ -85,10 +89,10 @@ func (j *Judgement) Binding(on day.Day) RuleLine {
 	verdict, layer := j.At(on)
 	var found RuleLine
 	for _, r := range j.Rules {
-		if (r.Rule.Layer == Law) != (layer == Law) || *r.Line.At(on) != *verdict {
+		if (r.Rule.Layer == Law) != (layer == Law) || *r.Counted().At(on) != *verdict {
 			continue
 		}
-		if found.Rule == nil || r.Rule.Severity.Rank() < found.Rule.Severity.Rank() {
+		if found.Rule == nil || cmp.Or(r.Rule.Severity.Rank()-found.Rule.Severity.Rank(), rank(found.Rule.Layer)-rank(r.Rule.Layer)) < 0 {
 			found = r
 		}
 	}
@@ -100,3 +104,50 @@ func (j *Judgement) Binding(on day.Day) RuleLine {
 
 // Combined is the line of the verdict that counts.
 func (j *Judgement) Combined() Line { return day.Combine(j.Law, j.Policy, worse) }
+
+// Part is what a rule's answer counts for on a day.
+type Part string
+
+// The parts.
+const (
+	Binds      Part = "binds"
+	Superseded Part = "superseded" // it counts, and another asks for more
+	LiftedOut  Part = "lifted"     // by another law
+	Silenced   Part = "silenced"   // guidance where law or house speaks
+	Idle       Part = "idle"       // it does not apply
+)
+
+// PartOf says what part a rule of the judgement plays on a day.
+func (j *Judgement) PartOf(rl RuleLine, on day.Day) Part {
+	counted, own := rl.Counted().At(on), rl.Line.At(on)
+	switch {
+	case own.Standing == NotApplicable:
+		return Idle
+	case counted.Standing != NotApplicable && j.Binding(on).Rule == rl.Rule:
+		return Binds
+	case counted.Standing != NotApplicable:
+		return Superseded
+	case rl.Rule.Layer == Guidance:
+		return Silenced
+	default:
+		return LiftedOut
+	}
+}
+
+// Laxer gives the law above a rule that asks for more than it on a day; nil
+// where the rule asks for as much, or is no law of a place below and no rule of
+// the house. No such rule relaxes that law.
+func (j *Judgement) Laxer(rl RuleLine, on day.Day) *Rule {
+	own := rl.Counted().At(on)
+	if own.Standing == NotApplicable || rl.Rule.Layer == Guidance {
+		return nil
+	}
+	for _, other := range j.Rules {
+		above := other.Rule.Layer == Law && (rl.Rule.Layer == House || rl.Rule.Area != other.Rule.Area && inventory.Within(rl.Rule.Area, other.Rule.Area))
+		theirs := other.Counted().At(on)
+		if above && theirs.Standing != NotApplicable && worse(own, theirs) == theirs && *theirs != *own {
+			return other.Rule
+		}
+	}
+	return nil
+}

@@ -40,6 +40,8 @@ type Rulebook struct {
 	// Files is what was read, so that the rules of a day can be read again:
 	// texts by name, where a name is the folder's place and the file's own.
 	Files map[string]string
+
+	lifts []Lifted // whatever lifts a rule before what that rule lifts
 }
 
 // ReadRulebook reads every .yaml file of the given folders. All mistakes of
@@ -104,7 +106,7 @@ func (b *Rulebook) settle() (mistakes []error) {
 		}
 	}
 	slices.SortFunc(b.Rules, func(x, y *Rule) int { return strings.Compare(x.ID, y.ID) })
-	return mistakes
+	return append(mistakes, b.settleLifts(first)...)
 }
 
 // HasLaw says whether a law pack speaks for a jurisdiction.

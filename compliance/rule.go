@@ -35,6 +35,9 @@ type Rule struct {
 	Citation    Citation
 	Kind        Kind
 	Where       strict.Pos
+
+	Exemptions []Exemption // ways out that this rule itself names
+	Lifts      []*Lift     // other rules that this one lifts
 }
 
 // InEffect gives the days on which the rule is law or policy.

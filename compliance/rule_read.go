@@ -40,13 +40,10 @@ func readRule(m *strict.Map, p *Pack) *Rule {
 	if !r.Last.IsZero() && r.Last < r.From {
 		m.Fail("last", "must not be before from")
 	}
-	c := m.Map("citation")
-	r.Citation.Text = c.String("text")
-	r.Citation.ReadOn = c.OptDay("read_on")
-	r.Citation.Certainty = inventory.Certainty(c.Enum("certainty",
-		string(inventory.Read), string(inventory.Secondary), string(inventory.Memory), string(inventory.Derived)))
+	r.Citation = readCitation(m)
 	r.Subject = readSubject(m)
 	r.Scope = readScope(m, r.Subject)
+	r.Exemptions, r.Lifts = readExemptions(m), readLifts(m, r)
 	name := m.Enum("kind", KindNames()...)
 	params := m.Map("params")
 	if read, ok := kinds[name]; ok {

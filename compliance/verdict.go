@@ -1,6 +1,8 @@
 package compliance
 
 import (
+	"cmp"
+
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -132,6 +134,22 @@ func worse(a, b *Verdict) *Verdict {
 	default:
 		return a
 	}
+}
+
+// worseOfEquals is worse without regard to which of the two comes first.
+func worseOfEquals(a, b *Verdict) *Verdict {
+	if w := worse(a, b); w == worse(b, a) || a.compare(b) <= 0 {
+		return w
+	}
+	return b
+}
+
+// compare orders verdicts by all that is in them.
+func (v *Verdict) compare(o *Verdict) int {
+	return cmp.Or(cmp.Compare(v.Standing, o.Standing), cmp.Compare(v.State, o.State), cmp.Compare(v.Step.Do, o.Step.Do),
+		cmp.Compare(v.Step.By, o.Step.By), cmp.Compare(v.Step.Legal, o.Step.Legal), cmp.Compare(o.Step.Window, v.Step.Window),
+		cmp.Compare(v.Step.Owner, o.Step.Owner), v.Step.Instance.Compare(o.Step.Instance), v.Cause.Compare(o.Cause),
+		truth(v.Step.Provisional)-truth(o.Step.Provisional))
 }
 
 // better gives the better of two alternatives, either of which is enough

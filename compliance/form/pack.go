@@ -35,14 +35,33 @@ var Rule = []Key{
 	{Name: "last", Type: Day, Otherwise: "still", Says: "The last day on which the rule is in effect."},
 	{Name: "subject", Type: Choice, Need: true, Words: subjects(), Says: "Of what it is asked: each one of these has the duty."},
 	{Name: "scope", Type: Text, Otherwise: "each of them", Says: "To which of them it applies, such as: venomous && site_use != \"zoo\"."},
-	{Name: "citation", Type: Mapping, Need: true, Says: "Where it comes from.", Keys: []Key{
-		{Name: "text", Type: Text, Need: true, Says: "The text and its place, such as the section. Without a source, say so: common practice, no source."},
-		{Name: "read_on", Type: Day, Otherwise: "not said", Says: "The day on which it was read."},
-		{Name: "certainty", Type: Choice, Need: true, Words: []string{"R", "R2", "D", "M"},
-			Says: "R: read in the text itself. R2: read in another text that quotes it. D: worked out from what was read. M: from memory, which is never law."},
+	{Name: "citation", Type: Mapping, Need: true, Says: "Where it comes from.", Keys: Citation},
+	{Name: "exemptions", Type: Mappings, Says: "The ways out that this law itself names. Other laws can lift it by these and no others.", Keys: []Key{
+		{Name: "name", Type: Word, Need: true, Says: "What it is called here, such as licensed-zoo."},
+		{Name: "citation", Type: Mapping, Need: true, Says: "The place in this law that names it.", Keys: Citation},
 	}},
+	{Name: "exempts", Type: Mappings, Keys: lifts(Key{Name: "exemption", Type: Word, Need: true, Says: "The exemption, as that law itself names it."}),
+		Says: "Which other laws this law lifts, each by an exemption that the other itself names. Where this rule applies, the other then asks nothing."},
+	{Name: "preempts", Type: Mappings, Keys: lifts(), Says: "Which laws of places below this one it cancels. It is shown everywhere as needing legal review."},
 	{Name: "kind", Type: Choice, Need: true, Words: nil, Says: "What kind of duty it is."},
 	{Name: "params", Type: Mapping, Need: true, Says: "What the kind needs to know."},
+}
+
+// Citation lists the keys of a citation.
+var Citation = []Key{
+	{Name: "text", Type: Text, Need: true, Says: "The text and its place, such as the section. Without a source, say so: common practice, no source."},
+	{Name: "read_on", Type: Day, Otherwise: "not said", Says: "The day on which it was read."},
+	{Name: "certainty", Type: Choice, Need: true, Words: []string{"R", "R2", "D", "M"},
+		Says: "R: read in the text itself. R2: read in another text that quotes it. D: worked out from what was read. M: from memory, which is never law."},
+}
+
+// lifts lists the keys of what says that one rule lifts another.
+func lifts(more ...Key) []Key {
+	return slices.Concat([]Key{{Name: "rule", Type: Word, Need: true, Says: "The id of the rule that is lifted."}}, more, []Key{
+		{Name: "when", Type: Text, Otherwise: "wherever this rule applies", Says: "Where it is lifted, such as: site_use == \"zoo\". It asks the same as a scope does."},
+		{Name: "while_in_order", Type: Flag, Otherwise: "false", Says: "Lifts only while what this rule asks is in order, such as a licence in force."},
+		{Name: "citation", Type: Mapping, Need: true, Says: "The text that says that the other is lifted.", Keys: Citation},
+	})
 }
 
 func roles() (all []string) {

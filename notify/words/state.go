@@ -55,6 +55,7 @@ var states = map[c.Code]string{
 	c.MailStuck:  "mail has been waiting for too long: people are not being told",
 
 	c.ScopeUnknown:  "whether the rule applies cannot be told",
+	c.LiftUnknown:   "whether another law lifts the rule cannot be told",
 	c.ListMissing:   "no list covers this day, so that a missing record proves nothing",
 	c.NotWatchedYet: "it is declared not watched yet",
 	c.NoLawPack:     "no law pack speaks for this site: whether it is lawful cannot be told",
