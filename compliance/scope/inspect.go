@@ -12,6 +12,8 @@ import (
 	"cel.dev/cel-go/common/ast"
 	"cel.dev/cel-go/common/operators"
 	"cel.dev/cel-go/common/types"
+
+	"antidotary/compliance/strict"
 )
 
 // Error is one mistake in an expression, at a line and column within it, both
@@ -111,7 +113,11 @@ func (e *Env) outside(n ast.Expr) string {
 	switch n.Kind() {
 	case ast.IdentKind:
 		if name := n.AsIdent(); e.types[name] == 0 {
-			return fmt.Sprintf("unknown name %q; known names: %s; a text is written %[1]q, with its quotes", name, e.names())
+			hint := ""
+			if near := strict.Closest(name, slices.Sorted(maps.Keys(e.types))); near != "" {
+				hint = fmt.Sprintf("did you mean %s? ", near)
+			}
+			return fmt.Sprintf("unknown name %q; %sknown names: %s; a text is written %[1]q, with its quotes", name, hint, e.names())
 		}
 	case ast.SelectKind:
 		return fmt.Sprintf("%q is read with a dot; names have no parts, and known names are: %s", n.AsSelect().FieldName(), e.names())

@@ -173,7 +173,7 @@ func TestReads(t *testing.T) {
 
 // refusals are one expression for each mistake, with all that is said of it.
 var refusals = []struct{ name, expr, want string }{
-	{"unknown name", `specis == "x"`, `column 1: unknown name "specis"; known names: species, tags, venomous, vials; a text is written "specis", with its quotes`},
+	{"unknown name", `specis == "x"`, `column 1: unknown name "specis"; did you mean species? known names: species, tags, venomous, vials; a text is written "specis", with its quotes`},
 	{"two unknown names, on their lines", "true &&\n  a || b", `line 2, column 3: unknown name "a"; known names: species, tags, venomous, vials; a text is written "a", with its quotes; line 2, column 8: unknown name "b"; known names: species, tags, venomous, vials; a text is written "b", with its quotes`},
 	{"dotted name", `species.genus == "x"`, `column 8: "genus" is read with a dot; names have no parts, and known names are: species, tags, venomous, vials`},
 	{"no truth", `vials`, `column 1: gives vials (a whole number); a scope gives true or false, so compare it with something`},

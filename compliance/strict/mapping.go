@@ -142,7 +142,7 @@ func (m *Map) Done() {
 			continue
 		}
 		hint := ""
-		if near := closest(key, allowed); near != "" {
+		if near := Closest(key, allowed); near != "" {
 			hint = fmt.Sprintf("did you mean %q? ", near)
 		}
 		m.doc.fail(m.keys[key], join(m.path, key), "is not a key of this mapping; %sallowed: %s", hint, choices(allowed))

@@ -1,9 +1,9 @@
 package strict
 
-// closest gives the allowed word that was most likely meant, or "" when none
+// Closest gives the allowed word that was most likely meant, or "" when none
 // is near: at most one edit for a short word, two for a longer one, three
 // from nine letters on, and never as many as the word has letters.
-func closest(word string, allowed []string) string {
+func Closest(word string, allowed []string) string {
 	const longest = 64 // beyond it nobody mistyped a key, and the table would grow
 	w := []rune(word)
 	if len(w) > longest {

@@ -12,8 +12,8 @@ func TestClosest(t *testing.T) {
 		{"review_by", "review-by"}, {"colour", ""}, {"", ""}, {"citatoin", "citation"}, {strings.Repeat("x", 1000), ""},
 	}
 	for _, tt := range tests {
-		if got := closest(tt.word, allowed); got != tt.want {
-			t.Errorf("closest(%q) = %q, want %q", tt.word, got, tt.want)
+		if got := Closest(tt.word, allowed); got != tt.want {
+			t.Errorf("Closest(%q) = %q, want %q", tt.word, got, tt.want)
 		}
 	}
 }

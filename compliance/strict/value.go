@@ -204,7 +204,7 @@ func (m *Map) word(key string, v *yaml.Node, allowed []string) string {
 		if slices.Contains(allowed, v.Value) {
 			return v.Value
 		}
-		if near := closest(v.Value, allowed); near != "" {
+		if near := Closest(v.Value, allowed); near != "" {
 			m.wrong(key, "is %s; did you mean %q? %s", looks(v), near, oneOf(allowed))
 			return ""
 		}

@@ -1,0 +1,139 @@
+package lint
+
+import (
+	"regexp"
+	"slices"
+	"strings"
+
+	"antidotary/compliance/strict"
+	"antidotary/inventory"
+)
+
+// words looks at the words that a rule shares with records and other rules:
+// classes of paper, activities, calendars, and scientific names in scopes.
+func (l *linter) words(r *rule) {
+	l.shared(r, "class", "paper", func(h House) (all []string) {
+		for p := range h.Snapshot.Permits.All() {
+			all = append(all, p.Class)
+		}
+		return all
+	})
+	l.shared(r, "activity", "activity", func(h House) (all []string) {
+		for a := range h.Snapshot.Activities.All() {
+			all = append(all, a.What)
+		}
+		return all
+	})
+	for _, f := range r.text.Fields {
+		if strings.HasSuffix(f.Path, "calendar") && strings.HasPrefix(f.Path, "params.") && !slices.Contains(l.Holidays.Names(), f.Value) {
+			l.mistake(r, f.Path, "there is no calendar %q%s; known are %s", f.Value, l.near(f.Value, l.Holidays.Names()), strings.Join(l.Holidays.Names(), ", "))
+		}
+	}
+	for _, f := range r.text.Fields {
+		if f.Path == "scope" || strings.HasSuffix(f.Path, ".when") || strings.HasSuffix(f.Path, ".of") {
+			l.taxa(r, f.Path, f.Value)
+		}
+	}
+}
+
+// shared looks at a word that records and rules must agree on, whatever
+// mapping of the rule it is in.
+func (l *linter) shared(r *rule, key, what string, recorded func(House) []string) {
+	for _, f := range r.text.Fields {
+		if !strings.HasPrefix(f.Path, "params.") || !strings.HasSuffix(f.Path, "."+key) {
+			continue
+		}
+		var records, rules []string
+		own := false // there is a house of one's own
+		for _, h := range l.Houses {
+			records = append(records, recorded(h)...)
+			own = own || !h.Demo
+		}
+		for _, other := range l.rules {
+			for _, x := range other.text.Fields {
+				if other.ID != r.ID && strings.HasPrefix(x.Path, "params.") && strings.HasSuffix(x.Path, "."+key) {
+					rules = append(rules, x.Value)
+				}
+			}
+		}
+		if slices.Contains(records, f.Value) || slices.Contains(rules, f.Value) {
+			continue
+		}
+		if near := slip(f.Value, append(records, rules...)); near != "" {
+			l.mistake(r, f.Path, "no recorded %s and no other rule knows %q; did you mean %s? If not, record one by this very word", what, f.Value, near)
+		} else if own {
+			l.note(r, f.Path, "no recorded %s and no other rule knows %q; record it by this very word, or nothing will ever meet the rule", what, f.Value)
+		} else {
+			l.note(r, f.Path, "no recorded %s and no other rule knows %q; that is as it should be for a new one: record it by this very word", what, f.Value)
+		}
+	}
+}
+
+// slip gives the known word of which a word is most likely a misspelling: at
+// most two letters differ, and more than digits.
+func slip(word string, known []string) (near string) {
+	slices.Sort(known)
+	least := 3
+	for _, k := range slices.Compact(known) {
+		if d := strict.Distance([]rune(word), []rune(k)); d < least && len(word) > 5 && undigited(word) != undigited(k) {
+			near, least = k, d
+		}
+	}
+	return near
+}
+
+func undigited(s string) string {
+	return strings.Map(func(c rune) rune {
+		if c >= '0' && c <= '9' {
+			return '0'
+		}
+		return c
+	}, s)
+}
+
+var quoted = regexp.MustCompile(`"([^"]*)"|'([^']*)'`)
+
+// literals gives the texts in quotes of an expression.
+func literals(expr string) (all []string) {
+	for _, m := range quoted.FindAllStringSubmatch(expr, -1) {
+		if text := m[1] + m[2]; text != "" && !slices.Contains(all, text) {
+			all = append(all, text)
+		}
+	}
+	return all
+}
+
+// taxa looks at the names in a scope that are nearly those of species,
+// genera or families that are known.
+func (l *linter) taxa(r *rule, field, expr string) {
+	var known []string
+	for _, h := range l.Houses {
+		for s := range h.Snapshot.Species.All() {
+			known = append(known, s.Accepted, s.Genus(), s.Family)
+		}
+	}
+	slices.Sort(known)
+	known = slices.Compact(known)
+	if !readsTaxon(expr) {
+		return
+	}
+	for _, text := range literals(expr) {
+		if slices.Contains(known, text) || len(text) < 4 {
+			continue
+		}
+		for _, name := range known {
+			if strings.EqualFold(name, text) {
+				l.mistake(r, field, "%q is written %q", text, name)
+			} else if name != "" && len(text) > 5 && strict.Distance([]rune(name), []rune(text)) <= 2 && text[0] == name[0] {
+				l.note(r, field, "no species is recorded by %q; did you mean %q?", text, name)
+			}
+		}
+	}
+}
+
+func readsTaxon(expr string) bool {
+	return slices.ContainsFunc([]string{"species", "genus", "family"}, func(w string) bool { return strings.Contains(expr, w) })
+}
+
+// uses are what a site can be, as records know it.
+var uses = []string{string(inventory.UseZoo), string(inventory.UsePrivate), string(inventory.UseResearch), string(inventory.UseTrade)}
