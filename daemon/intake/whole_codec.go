@@ -5,6 +5,7 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
+	"time"
 
 	"antidotary/compliance"
 	"antidotary/inventory"
@@ -53,7 +54,7 @@ var refersTo = map[string]inventory.Kind{
 
 // isAtom says whether a struct is written as one word.
 func isAtom(t reflect.Type) bool {
-	return t == reflect.TypeFor[day.End]() || t == reflect.TypeFor[inventory.Ref]()
+	return t == reflect.TypeFor[day.End]() || t == reflect.TypeFor[inventory.Ref]() || t == reflect.TypeFor[time.Time]()
 }
 
 // codecOf makes the codec of a field.
@@ -208,6 +209,9 @@ func atomCodec(t reflect.Type, path string) codec {
 			d, err := wrongly(parseDay(text, in.dates))
 			return day.Until(d), err
 		}, "the last good day as YYYY-MM-DD, or never; blank: unknown")
+	case reflect.TypeFor[time.Time]():
+		return atom(showInstant, func(text string, _ *cellReader) (time.Time, error) { return parseInstant(text) },
+			"an instant with its distance from UTC, such as 2026-10-31T20:00:00-04:00; blank: only the day is known")
 	case reflect.TypeFor[inventory.Tri]():
 		return atom(blankUnknown[inventory.Tri], func(text string, _ *cellReader) (inventory.Tri, error) {
 			if isDoubt(text) {
@@ -247,6 +251,23 @@ func showCount(n int) string {
 		return ""
 	}
 	return strconv.Itoa(n)
+}
+
+func showInstant(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.UTC().Format(time.RFC3339)
+}
+
+// parseInstant reads an instant. One without its distance from UTC is refused:
+// in autumn an hour comes twice.
+func parseInstant(text string) (time.Time, error) {
+	t, err := time.Parse(time.RFC3339, text)
+	if err != nil {
+		return time.Time{}, fmt.Errorf("%q is no instant; write it with its distance from UTC, such as 2026-10-31T20:00:00-04:00 or 2026-11-01T00:00:00Z", text)
+	}
+	return t.UTC(), nil
 }
 
 func showYes(b bool) string {

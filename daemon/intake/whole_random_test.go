@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 	"unicode/utf8"
 
 	"pgregory.net/rapid"
@@ -92,7 +93,7 @@ var wordsOf = map[string][]string{
 	"site.zone": {"Europe/London", "America/New_York"}, "authority.zone": {"Europe/London"},
 	"site.jurisdiction.value": {"", "gb/eaw", "us/fl"}, "species.native_to": {"th", "in/as"},
 	"species.accepted_name": {"Naja kaouthia", "Naja naja", "Vipera berus", "Bitis arietans"}, "species.synonyms": {"Naja sputatrix"},
-	"permit.class": {"dwa-licence", "x.y"}, "activity.what": {"drill.escape", "count"},
+	"permit.class": {"dwa-licence", "x.y"}, "activity.what": {"drill.escape", "count"}, "activity.fields": {"banner", "owner", "scientific-name"},
 }
 
 // maker makes random records that may refer to those made before.
@@ -121,6 +122,9 @@ func (m *maker) fill(v reflect.Value, path string) {
 		return
 	case reflect.TypeFor[inventory.Ref]():
 		m.ref(v, path)
+		return
+	case reflect.TypeFor[time.Time]():
+		v.Set(reflect.ValueOf(rapid.SampledFrom([]time.Time{{}, time.Date(2026, 2, 3, 20, 0, 5, 0, time.UTC)}).Draw(m.T, path)))
 		return
 	case reflect.TypeFor[day.Day]():
 		v.SetInt(int64(rapid.SampledFrom([]day.Day{0, day.First, day.Last, day.MustParse("2026-02-03")}).Draw(m.T, path)))
@@ -197,7 +201,7 @@ func (m *maker) mended(l *wholeList, rec reflect.Value) bool {
 			return true
 		}
 		if i < rec.NumField() && i > 0 {
-			if k := rec.Field(i).Kind(); k == reflect.Slice || k == reflect.Pointer || rec.Field(i).Type() == reflect.TypeFor[day.End]() {
+			if k := rec.Field(i).Kind(); k == reflect.Slice || k == reflect.Pointer || rec.Field(i).Type() == reflect.TypeFor[day.End]() || rec.Field(i).Type() == reflect.TypeFor[time.Time]() {
 				rec.Field(i).SetZero()
 			}
 		}

@@ -1,6 +1,8 @@
 package store
 
 import (
+	"time"
+
 	"antidotary/compliance"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
@@ -69,7 +71,7 @@ func fullPapers(k keys) []inventory.Record {
 		compliance.Permit{ID: k.before, Number: "SR-1", Class: "dwa-licence", Expires: day.Forever()},
 		fullPermit(k),
 		compliance.Activity{ID: k.of[inventory.KindActivity], What: "inspection.cage", Subject: k.ref(inventory.KindPlace), On: on("2026-10-25"), By: person,
-			Passed: inventory.No, Until: day.Until(on("2027-10-25")), Year: 2026, Note: awkward},
+			Passed: inventory.No, Until: day.Until(on("2027-10-25")), Year: 2026, Note: awkward, At: time.Date(2026, 10, 25, 22, 30, 5, 0, time.UTC), Fields: []string{"banner", "owner"}},
 		compliance.Feed{ID: k.of[inventory.KindFeed], Topic: compliance.TopicStock, Site: site, Keeper: compliance.Trainee, Complete: on("2020-01-01"),
 			Confirmed: []day.Day{on("2026-01-01"), on("2026-02-01")}, MaxAge: 31},
 		compliance.NotWatched{ID: k.of[inventory.KindNotWatched], Subject: inventory.Holding(k.of[inventory.KindSpecies], site), By: person, Why: awkward, From: on("2026-01-01"), Last: on("2026-01-01")},

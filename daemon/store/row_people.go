@@ -1,6 +1,8 @@
 package store
 
 import (
+	"time"
+
 	"github.com/uptrace/bun"
 
 	"antidotary/compliance"
@@ -31,25 +33,36 @@ func (r *personRow) record() compliance.Person {
 
 type activityRow struct {
 	bun.BaseModel `bun:"table:activity"`
-	ID            key     `bun:"id,pk"`
-	What          string  `bun:"what"`
-	Subject       refText `bun:"subject,type:text"`
-	On            day.Day `bun:"done_on,type:text"`
-	By            key     `bun:"done_by"`
-	Passed        int     `bun:"passed"`
-	Until         day.End `bun:"good_until,type:text"`
-	Year          int     `bun:"for_year"`
-	Note          string  `bun:"note"`
+	ID            key          `bun:"id,pk"`
+	What          string       `bun:"what"`
+	Subject       refText      `bun:"subject,type:text"`
+	On            day.Day      `bun:"done_on,type:text"`
+	By            key          `bun:"done_by"`
+	Passed        int          `bun:"passed"`
+	Until         day.End      `bun:"good_until,type:text"`
+	Year          int          `bun:"for_year"`
+	Note          string       `bun:"note"`
+	At            *int64       `bun:"done_at"`
+	Fields        list[string] `bun:"fields,type:text"`
 }
 
 func rowOfActivity(a compliance.Activity) activityRow {
-	return activityRow{ID: key(a.ID), What: a.What, Subject: refText{a.Subject}, On: a.On, By: key(a.By), Passed: int(a.Passed),
-		Until: a.Until, Year: a.Year, Note: a.Note}
+	r := activityRow{ID: key(a.ID), What: a.What, Subject: refText{a.Subject}, On: a.On, By: key(a.By), Passed: int(a.Passed),
+		Until: a.Until, Year: a.Year, Note: a.Note, Fields: list[string]{a.Fields}}
+	if !a.At.IsZero() {
+		at := micros(a.At)
+		r.At = &at
+	}
+	return r
 }
 
 func (r *activityRow) record() compliance.Activity {
-	return compliance.Activity{ID: inventory.ID(r.ID), What: r.What, Subject: r.Subject.Ref, On: r.On, By: inventory.ID(r.By), Passed: inventory.Tri(r.Passed),
-		Until: r.Until, Year: r.Year, Note: r.Note}
+	a := compliance.Activity{ID: inventory.ID(r.ID), What: r.What, Subject: r.Subject.Ref, On: r.On, By: inventory.ID(r.By), Passed: inventory.Tri(r.Passed),
+		Until: r.Until, Year: r.Year, Note: r.Note, Fields: r.Fields.of}
+	if r.At != nil {
+		a.At = time.UnixMicro(*r.At).UTC() // 1970 has an instant too
+	}
+	return a
 }
 
 type feedRow struct {
