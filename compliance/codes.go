@@ -31,6 +31,22 @@ const (
 	ResultUnknown      Code = "result-unknown"
 	CertificateUnknown Code = "certificate-end-unknown"
 
+	// Limits.
+	WithinLimit    Code = "within-limit"
+	OverLimit      Code = "over-limit"
+	LimitUnknown   Code = "limit-unknown"
+	CustodyUnknown Code = "custody-unknown"
+	CountsUnknown  Code = "counts-unknown"
+
+	// Notices.
+	Told              Code = "told"
+	NotToldYet        Code = "not-told-yet"
+	NotTold           Code = "not-told"
+	ToldAtOnceUnknown Code = "told-at-once-unknown"
+	EventTimeUnknown  Code = "event-time-unknown"
+	EventDayUnknown   Code = "event-day-unknown"
+	NotListedThen     Code = "not-listed-then"
+
 	// Cover.
 	Covered             Code = "covered"
 	Short               Code = "short"
@@ -76,8 +92,10 @@ const (
 	ObtainPaper      Code = "obtain-paper"
 	StopBeforeEnd    Code = "stop-before-end"
 	ReduceNumber     Code = "reduce-number"
+	HoldFewer        Code = "hold-fewer"
 	CompleteRecord   Code = "complete-record"
 	HoldActivity     Code = "hold-activity"
+	TellAuthority    Code = "tell-authority"
 	OrderAntivenom   Code = "order-antivenom"
 	ReplaceAntivenom Code = "replace-antivenom"
 	MoveSpecies      Code = "move-species"

@@ -129,7 +129,10 @@ var everyKind = []string{
 	rule("a.drill", "drill", "site", "recurring", "{activity: drill.x, every: 14 days}"),
 	rule("a.report", "report", "site", "recurring", "{activity: report.x, yearly: {month: 3, day: 31, for_previous_year: true}}"),
 	rule("a.cover", "cover", "holding", "cover", coverRule),
+	rule("a.notice", "told", "animal", "notice", "{events: [event.x], animal_events: [arrival, move, death], told: notice.x, within: 8 hours}", "    scope: venomous\n"),
+	rule("a.site-notice", "told", "site", "notice", "{events: [event.x], told: notice.x, within: 1 business day, calendar: US-FED}", "    scope: site_use == \"private\"\n"),
 	rule("a.list", "list", "feed", "watch", "{what: list}"),
+	rule("a.limit", "limit", "site", "limit", "{most: 3, of: 'family == \"Elapidae\"'}"),
 }
 
 // everyVerdict yields what a report says on each day of the stretch.

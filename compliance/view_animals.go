@@ -120,12 +120,16 @@ func countStay(steps map[inventory.Ref][]countStep, species inventory.ID, sites 
 // countPlanned counts the burdens that are planned.
 func (v *View) countPlanned(steps map[inventory.Ref][]countStep) {
 	for p := range v.Planned.All() {
-		burden := p.Kind == inventory.PlanArrival || p.Kind == inventory.PlanLitter
-		if burden && p.Cancelled.IsZero() {
+		if burden(p) {
 			ref := inventory.Holding(p.Species, p.Site)
 			steps[ref] = append(steps[ref], countStep{p.On, p.Count})
 		}
 	}
+}
+
+// burden says whether something planned adds animals.
+func burden(p *inventory.Planned) bool {
+	return (p.Kind == inventory.PlanArrival || p.Kind == inventory.PlanLitter) && p.Cancelled.IsZero()
 }
 
 func countLines(steps map[inventory.Ref][]countStep) map[inventory.Ref]day.Line[int] {

@@ -29,6 +29,19 @@ var reasons = map[compliance.Code]string{
 	"activity-last":  "Last done: {activity} on {day}; passed: {passed}; last good day: {until}.",
 	"activity-never": "There is no record of {activity}.",
 
+	"limit-count":   "Counted: {held} {counted}; allowed: {allowed}; headroom: {headroom}.",
+	"limit-paper":   "Counted under the paper: {held}; allowed of {taxon}: {allowed}; headroom: {headroom}.",
+	"limit-doubt":   "Of these, {perhaps} may or may not count: {lacks}.",
+	"limit-planned": "Planned and counted from its day on: {what} of {number} {species}, {day}.",
+	"limit-breaks":  "The limit is or may be broken from {day} on, if nothing else changes.",
+	"limit-during":  "The limit lasts {lasts}, beginning with the first day of paper {paper}: {start}.",
+
+	"event":             "What happened: {activity}; when: {when}.",
+	"notice-due":        "The rule leaves {within} to tell the authority; last in time: {when}.",
+	"notice-given":      "Told by {activity}: {when}; it got through: {passed}.",
+	"notice-none":       "There is no record of {activity} since.",
+	"notice-of-another": "No such record is left for this event: each tells of one, the latest before it.",
+
 	"no-antivenom":     "No effective antivenom exists for {species}, says {source} ({certainty}).",
 	"no-coverage-row":  "No row says which antivenom is for {species}; it is never inferred from the genus.",
 	"coverage-refused": "{product} does not count, because the rule does not accept its ground: {basis}; source: {source}.",
