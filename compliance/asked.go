@@ -5,12 +5,18 @@ import (
 	"slices"
 )
 
-// Activities lists the words of the activities that rules ask for, sorted.
+// Activities lists the words of the activities that rules ask for or about,
+// sorted.
 func (b *Rulebook) Activities() []string {
 	words := make(map[string]bool)
 	for _, r := range b.Rules {
 		if what := r.Activity(); what != "" {
 			words[what] = true
+		}
+		if k, ok := r.Kind.(tellsOf); ok {
+			for _, what := range k.activities() {
+				words[what] = true
+			}
 		}
 	}
 	return slices.Sorted(maps.Keys(words))
@@ -22,5 +28,12 @@ func (r *Rule) Activity() string {
 	if k, ok := r.Kind.(*recurringKind); ok {
 		return k.what
 	}
+	if k, ok := r.Kind.(tellsOf); ok {
+		return k.activities()[0]
+	}
 	return ""
 }
+
+// tellsOf is implemented by kinds that read activities: first comes the one
+// that the rule asks for.
+type tellsOf interface{ activities() []string }

@@ -12,12 +12,7 @@ import (
 // bind yields a duty for each subject of the rule's kind of subject to which
 // the rule may apply on some day.
 func (v *View) bind(r *Rule, topic Topic) iter.Seq[Duty] {
-	b := &binder{
-		view: v, rule: r, effect: r.InEffect(), topic: topic,
-		laws:   make(map[inventory.ID]day.Line[where]),
-		bySite: readsSite(r.Scope.Reads()),
-		memo:   make(map[cohort]scope.Answer),
-	}
+	b := v.binder(r, topic)
 	return func(yield func(Duty) bool) {
 		for d := range b.subjects() {
 			if d.Applies.Always(inventory.No) {
@@ -27,6 +22,15 @@ func (v *View) bind(r *Rule, topic Topic) iter.Seq[Duty] {
 				return
 			}
 		}
+	}
+}
+
+func (v *View) binder(r *Rule, topic Topic) *binder {
+	return &binder{
+		view: v, rule: r, effect: r.InEffect(), topic: topic,
+		laws:   make(map[inventory.ID]day.Line[where]),
+		bySite: readsSite(r.Scope.Reads()),
+		memo:   make(map[cohort]scope.Answer),
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"iter"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -55,6 +56,7 @@ func randomHouse(t *rapid.T) *Snapshot {
 	}
 	h.somePapers(t, sites, animals, custodians)
 	h.someStock(t, sites, kinds)
+	h.someDeeds(t, sites, animals, keeper.Ref())
 	for range rapid.IntRange(0, 4).Draw(t, "activities") {
 		h.put(Record(Activity{ID: inventory.NewID(), What: "drill.x", Subject: inventory.Ref{Kind: inventory.KindSite, ID: rapid.SampledFrom(sites).Draw(t, "drilled")},
 			On: anyDay(t, "drill"), Passed: anyTri(t, "passed")}))
@@ -81,6 +83,29 @@ func randomHouse(t *rapid.T) *Snapshot {
 		t.Skip("the records refuse it: ", err)
 	}
 	return s
+}
+
+// someDeeds are events, notices, labels read and records destroyed, about
+// anything.
+func (h *house) someDeeds(t *rapid.T, sites, animals []inventory.ID, keeper inventory.Ref) {
+	subjects := []inventory.Ref{keeper}
+	for _, id := range sites {
+		subjects = append(subjects, siteRef(id))
+	}
+	for _, id := range animals {
+		subjects = append(subjects, inventory.Ref{Kind: inventory.KindAnimal, ID: id})
+	}
+	for range rapid.IntRange(0, 6).Draw(t, "deeds") {
+		a := Activity{ID: inventory.NewID(), What: rapid.SampledFrom([]string{"event.x", "notice.x", "label.x", "destroyed.x"}).Draw(t, "deed"),
+			Subject: rapid.SampledFrom(subjects).Draw(t, "about"), On: anyDay(t, "deed on"), Passed: anyTri(t, "deed passed")}
+		if rapid.Bool().Draw(t, "hour known") {
+			a.At = day.StartOf(a.On, zoneOf(h.site.Zone)).Add(20 * time.Hour).UTC()
+		}
+		if rapid.Bool().Draw(t, "fields known") {
+			a.Fields = rapid.SampledFrom([][]string{{"banner"}, {"banner", "owner"}, {"owner"}}).Draw(t, "fields")
+		}
+		h.put(Record(a))
+	}
 }
 
 func (h *house) somePapers(t *rapid.T, sites, animals []inventory.ID, holders []inventory.Ref) {

@@ -14,9 +14,11 @@ import (
 var kinds = map[string]func(m *strict.Map, r *Rule) Kind{
 	"permit":    readPermitKind,
 	"recurring": readRecurringKind,
+	"prohibit":  readProhibitKind,
 	"limit":     readLimitKind,
 	"cover":     readCoverKind,
 	"watch":     readWatchKind,
+	"notice":    readNoticeKind,
 }
 
 // KindNames lists the kinds of rule.

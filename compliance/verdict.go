@@ -2,6 +2,7 @@ package compliance
 
 import (
 	"cmp"
+	"time"
 
 	"antidotary/inventory"
 	"antidotary/inventory/day"
@@ -19,8 +20,11 @@ type Step struct {
 	Instance inventory.Ref
 	By       day.Day // last day on which acting is still in time; unset: at once
 	Legal    day.Day // the last day by the rule itself, before margins; may be unset
-	Window   int     // days before By from which the owner is told
-	Owner    Role
+	// At is the last instant that is in time, in UTC, where the rule counts by
+	// the clock and from when is known; else zero.
+	At     time.Time `json:",omitzero"`
+	Window int       // days before By from which the owner is told
+	Owner  Role
 	// Provisional says that By was computed beyond the holiday data's
 	// coverage.
 	Provisional bool

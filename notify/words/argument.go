@@ -25,7 +25,7 @@ func argument(name, value string) string {
 var readings = map[string]func(string) string{
 	"day": dayOf, "start": dayOf, "legal": dayOf, "safe": dayOf, "from": dayOf, "lifted": dayOf, "posted": dayOf, "received": dayOf,
 	"end": endOf, "until": endOf,
-	"instant": instantOf, "limit": durationOf,
+	"instant": instantOf, "when": momentOf, "limit": durationOf,
 	"full": vialsOf, "initial": vialsOf,
 	"passed":      func(s string) string { return instead(s, "unknown", "not recorded") },
 	"taxon":       func(s string) string { return instead(s, "", "animals of whatever kind") },
@@ -78,6 +78,14 @@ func instantOf(s string) string {
 		return s
 	}
 	return Day(day.Of(t.Date())) + t.Format(", 15:04 MST")
+}
+
+// momentOf reads a day or an instant, whichever is known.
+func momentOf(s string) string {
+	if d := dayOf(s); d != s {
+		return d
+	}
+	return instead(instantOf(s), "unknown", "not recorded")
 }
 
 // durationOf writes 26h0m0s as 26 hours.
