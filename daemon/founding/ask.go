@@ -2,12 +2,9 @@ package founding
 
 import (
 	"bufio"
-	"errors"
-	"fmt"
 	"io"
-	"strings"
 
-	"antidotary/notify/words"
+	"antidotary/daemon/asking"
 )
 
 // Asker gets answers: those that are given as flags, and the others from
@@ -19,7 +16,7 @@ type Asker struct {
 }
 
 // ErrMissing: an answer is needed, and nobody can be asked.
-var ErrMissing = errors.New("is needed")
+var ErrMissing = asking.ErrMissing
 
 // Answer goes through all questions.
 func (k *Asker) Answer(laws []Law, zone string) (*Answers, error) {
@@ -45,75 +42,15 @@ func (k *Asker) Answer(laws []Law, zone string) (*Answers, error) {
 	return a, nil
 }
 
+func (k *Asker) from() asking.From { return asking.From{Given: k.Given, In: k.In, Out: k.Out} }
+
 // another asks whether there is one more site.
-func (k *Asker) another() bool {
-	if k.In == nil {
-		return false
-	}
-	fmt.Fprint(k.Out, "Is there another site? [no] ")
-	text, err := k.In.ReadString('\n')
-	text = strings.ToLower(strings.TrimSpace(text))
-	return err == nil && (text == "y" || text == "yes")
-}
+func (k *Asker) another() bool { return asking.Another(k.from(), "Is there another site?") }
 
 // one gets the answer to one question, for the n-th site where it is a site's.
 func (k *Asker) one(a *Answers, q Question, n int) error {
-	if q.When != nil && !q.When(a) {
-		return nil
-	}
-	if given := k.Given[q.Flag]; len(given) > 0 {
-		text := given[min(n, len(given)-1)] // one zone, one law for all sites
-		if text = strings.TrimSpace(text); text == "" && q.Needed {
-			return fmt.Errorf("--%s: %w", q.Flag, ErrMissing)
-		}
-		if err := q.Set(a, text); err != nil {
-			return fmt.Errorf("--%s: %w", q.Flag, err)
-		}
-		return nil
-	}
-	if k.In == nil {
-		if q.Needed && q.Default == "" {
-			return fmt.Errorf("--%s %w: %s", q.Flag, ErrMissing, q.Ask)
-		}
-		return q.Set(a, q.Default)
-	}
-	return k.ask(a, q)
-}
-
-// ask asks until the answer is one.
-func (k *Asker) ask(a *Answers, q Question) error {
-	fmt.Fprintln(k.Out)
-	if q.Explain != "" {
-		fmt.Fprint(k.Out, words.Wrapped(q.Explain, 78))
-	}
-	for {
-		fmt.Fprint(k.Out, q.Ask)
-		if q.Default != "" {
-			fmt.Fprintf(k.Out, " [%s]", q.Default)
-		}
-		fmt.Fprint(k.Out, " ")
-		text, err := k.In.ReadString('\n')
-		if text = strings.TrimSpace(text); text == "" && err != nil {
-			return fmt.Errorf("--%s: the answers ended at %q; nothing was made", q.Flag, q.Ask)
-		}
-		if text == "" {
-			text = q.Default
-		}
-		switch {
-		case text == "" && q.Needed:
-			fmt.Fprintln(k.Out, "  An answer is needed.")
-		default:
-			kept := *a
-			kept.Sites = append([]Site(nil), a.Sites...)
-			wrong := q.Set(&kept, text)
-			if wrong == nil {
-				*a = kept
-				return nil
-			}
-			fmt.Fprintf(k.Out, "  %v\n", wrong)
-		}
-		if err != nil {
-			return fmt.Errorf("--%s: the answers ended at %q; nothing was made", q.Flag, q.Ask)
-		}
-	}
+	return asking.One(k.from(), a, q, n, func(a Answers) Answers {
+		a.Sites = append([]Site(nil), a.Sites...)
+		return a
+	})
 }

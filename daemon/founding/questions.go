@@ -6,22 +6,13 @@ import (
 	"strings"
 
 	"antidotary/compliance"
+	"antidotary/daemon/asking"
 	"antidotary/inventory"
 	"antidotary/notify/words"
 )
 
-// Question is one thing to ask. Its flag and its sentence mean the same.
-type Question struct {
-	Flag    string // "site"
-	Ask     string // "Name of a site"
-	Explain string
-	Default string // taken where nothing is answered
-	Needed  bool   // nothing is no answer
-	// When says whether it is asked, as things stand; nil: always.
-	When func(*Answers) bool
-	// Set takes the answer in, or says what is allowed.
-	Set func(*Answers, string) error
-}
+// Question is one thing to ask.
+type Question = asking.Question[Answers]
 
 // Law is a pack that speaks for a jurisdiction, to choose from.
 type Law struct{ Area, Title string }
