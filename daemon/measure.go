@@ -40,6 +40,21 @@ func (d *Daemon) measure(ctx context.Context) error {
 	return nil
 }
 
+// zonesOnce loads each site's zone once.
+type zonesOnce struct {
+	view  *compliance.View
+	known map[inventory.ID]*time.Location
+}
+
+func (z zonesOnce) of(site inventory.ID) *time.Location {
+	zone, known := z.known[site]
+	if !known {
+		zone = zoneOf(z.view, site)
+		z.known[site] = zone
+	}
+	return zone
+}
+
 // zoneOf gives a site's zone; UTC where none is recorded.
 func zoneOf(v *compliance.View, site inventory.ID) *time.Location {
 	zone, err := time.LoadLocation(v.Site(site).Zone)
@@ -71,6 +86,7 @@ func houseOf(r *compliance.Report, nobodyTold bool) *metrics.House {
 	for _, pack := range v.Book.Packs {
 		h.Packs[pack.Name] = day.EndOf(pack.ReviewBy, time.UTC)
 	}
+	zones := zonesOnce{v, make(map[inventory.ID]*time.Location)}
 	for _, j := range r.Judgements {
 		f, needed := r.Finding(j)
 		h.Duties[standings[f.Verdict.Standing]]++
@@ -84,7 +100,7 @@ func houseOf(r *compliance.Report, nobodyTold bool) *metrics.House {
 		case f.Missed:
 			h.Overdue[whose]++
 		case !by.IsZero():
-			if end := day.EndOf(by, zoneOf(v, f.Site)); h.Earliest[whose].IsZero() || end.Before(h.Earliest[whose]) {
+			if end := day.EndOf(by, zones.of(f.Site)); h.Earliest[whose].IsZero() || end.Before(h.Earliest[whose]) {
 				h.Earliest[whose] = end
 			}
 		}
