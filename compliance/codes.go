@@ -47,6 +47,12 @@ const (
 	EventDayUnknown   Code = "event-day-unknown"
 	NotListedThen     Code = "not-listed-then"
 
+	// Prohibitions.
+	Prohibited       Code = "prohibited"
+	ExemptByLaw      Code = "exempt-by-law"
+	ExemptionUnknown Code = "exemption-unknown"
+	NotHereYet       Code = "not-here-yet"
+
 	// Cover.
 	Covered             Code = "covered"
 	Short               Code = "short"
@@ -93,6 +99,8 @@ const (
 	StopBeforeEnd    Code = "stop-before-end"
 	ReduceNumber     Code = "reduce-number"
 	HoldFewer        Code = "hold-fewer"
+	MoveOut          Code = "move-out"
+	KeepOut          Code = "keep-out"
 	CompleteRecord   Code = "complete-record"
 	HoldActivity     Code = "hold-activity"
 	TellAuthority    Code = "tell-authority"

@@ -18,6 +18,7 @@ var recorded = map[c.Code]string{
 	c.StopBeforeEnd:    deed.WordsAnimalLeft,
 	c.ReduceNumber:     deed.WordsAnimalLeft,
 	c.HoldFewer:        deed.WordsAnimalLeft,
+	c.MoveOut:          deed.WordsAnimalLeft,
 	c.HoldActivity:     deed.WordsActivityDone,
 	c.TellAuthority:    deed.WordsActivityDone,
 	c.ReplaceAntivenom: deed.WordsLotReceived,

@@ -42,6 +42,13 @@ var reasons = map[compliance.Code]string{
 	"notice-none":       "There is no record of {activity} since.",
 	"notice-of-another": "No such record is left for this event: each tells of one, the latest before it.",
 
+	"exemption-none":         "The rule names no exemption.",
+	"exemption-holds":        "The exemption of {citation} holds.",
+	"exemption-not-for-this": "The exemption of {citation} is not for this animal, species and site.",
+	"exemption-doubtful":     "Whether the exemption of {citation} is for this cannot be told.",
+	"exemption-lacks":        "Not recorded: {attribute}. Whether the exemption is for this hangs on it.",
+	"exemption-paper":        "The exemption of {citation} asks for a paper of the class {class}.",
+
 	"no-antivenom":     "No effective antivenom exists for {species}, says {source} ({certainty}).",
 	"no-coverage-row":  "No row says which antivenom is for {species}; it is never inferred from the genus.",
 	"coverage-refused": "{product} does not count, because the rule does not accept its ground: {basis}; source: {source}.",
@@ -58,6 +65,10 @@ var reasons = map[compliance.Code]string{
 	"mail-held":  "No mail leaves: {why}.",
 	"mail-since": "Oldest mail not yet taken: {instant}; longest allowed: {limit}.",
 
+	"pack-read":            "Pack {pack}, edition: {edition}; read on {day}; to be read again by {end}.",
+	"pack-lacks":           "The pack does not say: {lacking}.",
+	"preempts":             "Rule {rule} ({title}) says that it cancels rule {other} ({what}), by {citation} ({certainty}).",
+	"lift-doubtful":        "Whether rule {rule} lifts this one cannot be told; it would by {exemption}, {citation} ({certainty}).",
 	"jurisdiction-is":      "The site stands under the law of {jurisdiction}.",
 	"jurisdiction-unknown": "Under which law the site stands is not recorded.",
 	"enclosure-unknown":    "No enclosure is recorded for the animal.",

@@ -44,6 +44,11 @@ var states = map[c.Code]string{
 	c.EventDayUnknown:   "the day of the event is not recorded, and nothing says that the authority was told",
 	c.NotListedThen:     "whether the authority was told cannot be known: what was done then is not listed",
 
+	c.Prohibited:       "it is prohibited here, and no exemption that the law names holds",
+	c.ExemptByLaw:      "an exemption holds that the law which prohibits it names",
+	c.ExemptionUnknown: "it is prohibited here, and whether an exemption that the law names holds is not known",
+	c.NotHereYet:       "it is not here yet, or the rule has not begun; then it would be prohibited, or might be",
+
 	c.Covered:             "a full course is in date and at the site",
 	c.Short:               "less than a full course is in date and at the site",
 	c.InitialOnly:         "there is enough for an initial dose, not for a full course",
@@ -89,6 +94,8 @@ var steps = map[c.Code]string{
 	c.StopBeforeEnd:    "end what the paper allows before it ends, as decided",
 	c.ReduceNumber:     "have the number on the paper raised, or hold fewer",
 	c.HoldFewer:        "hold fewer, put off what is to come, or have the limit raised by whoever set it",
+	c.MoveOut:          "ask the authority how to part with it lawfully, or come under an exemption that the law names",
+	c.KeepOut:          "do not take it in, or come under an exemption that the law names first",
 	c.CompleteRecord:   "find out and record what is missing",
 	c.HoldActivity:     "do it and record it",
 	c.TellAuthority:    "tell the authority, and record that it was told",
