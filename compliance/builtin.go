@@ -2,6 +2,7 @@ package compliance
 
 import (
 	"iter"
+	"slices"
 
 	"antidotary/compliance/scope"
 	"antidotary/inventory"
@@ -10,7 +11,7 @@ import (
 
 // builtins are the duties of the watch to itself. They need no pack, because
 // without them a missing pack would read as fine.
-var builtins = []*Rule{
+var builtins = slices.Concat(packRules, []*Rule{
 	{
 		ID: "watch.law-pack", Requirement: "law-pack", Layer: Law, Subject: inventory.KindSite, Kind: lawPackKind{},
 		Title: "Every site stands under a law that the watch knows", Severity: Serious, Owner: Administrator, Window: 90, Scope: &scope.Scope{},
@@ -30,7 +31,7 @@ var builtins = []*Rule{
 		Consequence: "What the paper allows ends with it.",
 		Citation:    Citation{Text: "common practice, no source: file 60 days ahead", Certainty: inventory.Memory},
 	},
-}
+})
 
 var ownDesign = Citation{Text: "the watch's own rule: unknown never reads as fine", Certainty: inventory.Read}
 

@@ -86,7 +86,12 @@ const (
 	NotWatchedYet Code = "not-watched-yet"
 	NoLawPack     Code = "no-law-pack"
 	HasLawPack    Code = "has-law-pack"
-	SiteUnknown   Code = "site-unknown"
+	PackRead      Code = "pack-read"
+	// RuleUnverified: its pack is past its review, or nobody recorded what was
+	// read and when.
+	RuleUnverified   Code = "rule-unverified"
+	NeedsLegalReview Code = "needs-legal-review"
+	SiteUnknown      Code = "site-unknown"
 )
 
 // The steps that somebody must take.
@@ -111,6 +116,8 @@ const (
 	ConfirmList      Code = "confirm-list"
 	KeepList         Code = "keep-list"
 	AddLawPack       Code = "add-law-pack"
+	RecheckPack      Code = "recheck-pack"
+	HaveReviewed     Code = "have-reviewed"
 	CheckService     Code = "check-service"
 	ReleaseMail      Code = "release-mail"
 	CheckMail        Code = "check-mail"

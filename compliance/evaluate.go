@@ -169,11 +169,11 @@ func (r *Report) About(subject inventory.Ref) iter.Seq[*Judgement] {
 
 // Why gives the facts behind a judgement on a day, from the rule that binds.
 func (r *Report) Why(j *Judgement, on day.Day) []Reason {
-	rule := j.Binding(on).Rule
-	if rule == nil {
+	rl := j.Binding(on)
+	if rl.Rule == nil {
 		return nil
 	}
-	return r.WhyRule(rule, j.Key, on)
+	return append(r.WhyRule(rl.Rule, j.Key, on), rl.WhyDoubtful(on)...)
 }
 
 // WhyRule gives the facts behind what one rule says of a key on a day.
@@ -199,16 +199,20 @@ func (v *View) whyList(d *Duty, on day.Day) (reasons []Reason) {
 	if d.Topic == "" {
 		return reasons
 	}
-	list := v.freshness(d.Topic, d.Site(on))
+	return append(reasons, v.whyTopic(d.Topic, d.Site(on), on)...)
+}
+
+// whyTopic tells of the list of a topic at a site where it is not fresh.
+func (v *View) whyTopic(topic Topic, site inventory.ID, on day.Day) []Reason {
+	list := v.freshness(topic, site)
 	fresh, feed := list.line, list.feed
 	switch {
 	case feed == nil:
-		reasons = append(reasons, Because("list-not-kept", "topic", string(d.Topic), "site", v.Site(d.Site(on)).Title))
+		return []Reason{Because("list-not-kept", "topic", string(topic), "site", v.Site(site).Title)}
 	case fresh.At(on) == Stale:
-		reasons = append(reasons, Because("list-stale-since", "topic", string(d.Topic), "day", feed.FreshUntil().String(),
-			"keeper", string(feed.Keeper)))
+		return []Reason{Because("list-stale-since", "topic", string(topic), "day", feed.FreshUntil().String(), "keeper", string(feed.Keeper))}
 	case fresh.At(on) == Outside:
-		reasons = append(reasons, Because("list-begins-later", "topic", string(d.Topic), "day", feed.Complete.String()))
+		return []Reason{Because("list-begins-later", "topic", string(topic), "day", feed.Complete.String())}
 	}
-	return reasons
+	return nil
 }

@@ -132,6 +132,9 @@ func lineOf(t testing.TB, b *Rulebook, s *Snapshot, requirement string, subject 
 
 // replaced is a text in which something stands for something else, and must.
 func replaced(text, old, instead string) string {
+	if old == "" {
+		return text
+	}
 	out := strings.Replace(text, old, instead, 1)
 	if out == text && old != instead {
 		panic(fmt.Sprintf("%q is not in %q", old, text))

@@ -22,10 +22,10 @@ type Pack struct {
 	Name     string // unique
 	Title    string
 	Layer    Layer
-	Area     string // jurisdiction; empty applies everywhere
-	Edition  string
-	ReadOn   day.Day
-	ReviewBy day.Day
+	Area     string  // jurisdiction; empty applies everywhere
+	Edition  string  // empty, or a day unset: not known, which is a finding
+	ReadOn   day.Day // last
+	ReviewBy day.Day // last day before it must be read again
 	Rules    []*Rule
 	Cases    []*Case // the pack's own tests
 }
@@ -129,9 +129,12 @@ func ReadPack(file string, data []byte) (*Pack, error) {
 		Title:    m.String("title"),
 		Layer:    Layer(m.Enum("layer", string(Law), string(House), string(Guidance))),
 		Area:     m.OptString("jurisdiction"),
-		Edition:  m.String("edition"),
-		ReadOn:   m.Day("read_on"),
-		ReviewBy: m.Day("review_by"),
+		Edition:  m.OptString("edition"),
+		ReadOn:   m.OptDay("read_on"),
+		ReviewBy: m.OptDay("review_by"),
+	}
+	if !p.ReviewBy.IsZero() && p.ReviewBy < p.ReadOn {
+		m.Fail("review_by", "is before read_on, %s; it is the day by which the text must be read again", p.ReadOn)
 	}
 	if p.Area != "" {
 		if err := inventory.CheckJurisdiction("jurisdiction", p.Area); err != nil {

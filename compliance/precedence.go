@@ -228,3 +228,27 @@ func (v *View) silence(j *Judgement) {
 		}
 	}
 }
+
+// WhyDoubtful tells for want of what it is unknown on a day whether the rule is
+// lifted.
+func (r RuleLine) WhyDoubtful(on day.Day) (reasons []Reason) {
+	for _, l := range r.LiftedOn(on) {
+		if l.Line.At(on) != inventory.Unknown {
+			continue
+		}
+		reasons = append(reasons, Because("lift-doubtful", "rule", l.By.ID, "exemption", l.Ground(),
+			"citation", l.Citation.Text, "certainty", l.Citation.Certainty.Words()))
+		for _, name := range l.Missing {
+			reasons = append(reasons, Because("attribute-missing", "attribute", name))
+		}
+	}
+	return reasons
+}
+
+// Ground names that by which a lift lifts: the exemption, or preemption.
+func (l *Lift) Ground() string {
+	if l.How == Preempts {
+		return "preemption"
+	}
+	return l.Exemption
+}

@@ -84,7 +84,9 @@ func houseOf(r *compliance.Report, nobodyTold bool) *metrics.House {
 		h.Overdue[metrics.Whose{Owner: string(rule.Owner), Severity: string(rule.Severity)}] = 0
 	}
 	for _, pack := range v.Book.Packs {
-		h.Packs[pack.Name] = day.EndOf(pack.ReviewBy, time.UTC)
+		if !pack.ReviewBy.IsZero() {
+			h.Packs[pack.Name] = day.EndOf(pack.ReviewBy, time.UTC)
+		}
 	}
 	zones := zonesOnce{v, make(map[inventory.ID]*time.Location)}
 	for _, j := range r.Judgements {

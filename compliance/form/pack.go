@@ -15,9 +15,9 @@ var Pack = []Key{
 	{Name: "layer", Type: Choice, Need: true, Words: []string{"law", "house", "guidance"},
 		Says: "law: what an enacted text asks; house: what your house asks of itself; guidance: what is common practice, which counts only where neither law nor house speaks."},
 	{Name: "jurisdiction", Type: Path, Otherwise: "everywhere; a law pack needs one", Says: "Where it applies, from the country down, such as us/fl."},
-	{Name: "edition", Type: Text, Need: true, Says: "Which edition of the text was read, so that a newer one is noticed."},
-	{Name: "read_on", Type: Day, Need: true, Says: "The day on which somebody last read the text."},
-	{Name: "review_by", Type: Day, Need: true, Says: "The day by which somebody must read it again."},
+	{Name: "edition", Type: Text, Otherwise: "not known, which is a finding", Says: "Which edition of the text was read, so that a newer one is noticed."},
+	{Name: "read_on", Type: Day, Otherwise: "not known, which is a finding", Says: "The day on which somebody last read the text."},
+	{Name: "review_by", Type: Day, Otherwise: "not known, which is a finding", Says: "The day by which somebody must read it again."},
 	{Name: "rules", Type: Mappings, Need: true, Keys: Rule, Says: "What it asks, one duty a rule."},
 	{Name: "tests", Type: Mappings, Keys: Case, Says: "The pack's own tests: on these facts, these answers."},
 }

@@ -15,7 +15,16 @@ func (l *linter) said(p *pack) {
 		f, _ := p.file.Pack.Get(field)
 		return f.Pos
 	}
+	missing := func(field string, is bool) {
+		if is {
+			l.tell(false, at("pack"), field, "is missing; without it nobody can say which text these rules are from, and that is a finding every day")
+		}
+	}
+	missing("edition", p.Edition == "")
+	missing("read_on", p.ReadOn.IsZero())
+	missing("review_by", p.ReviewBy.IsZero())
 	switch {
+	case p.ReadOn.IsZero() || p.ReviewBy.IsZero():
 	case p.ReadOn > l.Today:
 		l.tell(false, at("read_on"), "read_on", "%s is still to come; write the day on which the text was read", p.ReadOn)
 	case p.ReviewBy <= p.ReadOn:

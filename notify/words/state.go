@@ -73,13 +73,16 @@ var states = map[c.Code]string{
 	c.MailHeld:   "mail is held: nobody is being told",
 	c.MailStuck:  "mail has been waiting for too long: people are not being told",
 
-	c.ScopeUnknown:  "whether the rule applies cannot be told",
-	c.LiftUnknown:   "whether another law lifts the rule cannot be told",
-	c.ListMissing:   "no list covers this day, so that a missing record proves nothing",
-	c.NotWatchedYet: "it is declared not watched yet",
-	c.NoLawPack:     "no law pack speaks for this site: whether it is lawful cannot be told",
-	c.HasLawPack:    "a law pack speaks for this site",
-	c.SiteUnknown:   "the enclosure that it is in is not recorded",
+	c.ScopeUnknown:     "whether the rule applies cannot be told",
+	c.LiftUnknown:      "whether another law lifts the rule cannot be told",
+	c.ListMissing:      "no list covers this day, so that a missing record proves nothing",
+	c.NotWatchedYet:    "it is declared not watched yet",
+	c.NoLawPack:        "no law pack speaks for this site: whether it is lawful cannot be told",
+	c.HasLawPack:       "a law pack speaks for this site",
+	c.PackRead:         "the pack's text was read again in time",
+	c.RuleUnverified:   "nobody has said in time that these rules are still what the text says",
+	c.NeedsLegalReview: "NEEDS LEGAL REVIEW: one law is taken to cancel another",
+	c.SiteUnknown:      "the enclosure that it is in is not recorded",
 }
 
 // State gives the phrase for a state. The empty code has none.
@@ -106,6 +109,8 @@ var steps = map[c.Code]string{
 	c.ConfirmList:      "confirm that the list is complete",
 	c.KeepList:         "have somebody keep this list",
 	c.AddLawPack:       "load a law pack for the site, and ask the authority meanwhile",
+	c.RecheckPack:      "recheck the pack: read its text again, and write down edition and day",
+	c.HaveReviewed:     "have a lawyer look at it, and keep both laws meanwhile",
 	c.CheckService:     "see that the service runs",
 	c.ReleaseMail:      "look at the outbox, and release the mail",
 	c.CheckMail:        "see why mail does not move",
