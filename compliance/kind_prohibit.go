@@ -79,16 +79,14 @@ func (k *prohibitKind) Judge(v *View, d *Duty) Line {
 	if d.begins.IsZero() {
 		return line
 	}
-	before, then := notApplicable, line.At(d.begins)
+	before, then := Verdict{Standing: InOrder, State: NotHereYet}, line.At(d.begins)
 	if then.Standing > InOrder {
-		step := then.Step
-		if then.Standing == OutOfOrder {
-			step.Do = KeepOut
+		before.Step = Step{Do: KeepOut, Instance: d.Subject, By: d.begins - 1, Legal: d.begins - 1, Window: d.Rule.Window, Owner: d.Rule.Owner}
+		if then.Standing == CannotTell {
+			before.Step.Do = then.Step.Do
 		}
-		step.Instance, step.By, step.Legal, step.Window = d.Subject, d.begins-1, d.begins-1, d.Rule.Window
-		before = v.in.Of(Verdict{Standing: InOrder, State: NotHereYet, Step: step})
 	}
-	return from(before, d.begins, line)
+	return from(v.in.Of(before), d.begins, line)
 }
 
 func (k *prohibitKind) prohibited(d *Duty) Verdict {

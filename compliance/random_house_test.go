@@ -156,7 +156,11 @@ var everyKind = []string{
 	rule("a.cover", "cover", "holding", "cover", coverRule),
 	rule("a.notice", "told", "animal", "notice", "{events: [event.x], animal_events: [arrival, move, death], told: notice.x, within: 8 hours}", "    scope: venomous\n"),
 	rule("a.site-notice", "told", "site", "notice", "{events: [event.x], told: notice.x, within: 1 business day, calendar: US-FED}", "    scope: site_use == \"private\"\n"),
+	rule("a.record", "record", "person", "clean-record", "{events: [event.x], failed: [label.x], cleared: notice.x, within: 20 days}"),
+	rule("a.keep", "kept", "animal", "keep", "{destroyed: destroyed.x, grounds: [{after: departure, for: 10 days}, {after: paper, class: keep, for: 12 days}]}", "    scope: venomous\n"),
+	rule("a.keep-lot", "kept", "lot", "keep", "{destroyed: destroyed.x, grounds: [{after: emptied, for: 10 days}]}"),
 	rule("a.list", "list", "feed", "watch", "{what: list}"),
+	rule("a.prohibit", "held", "animal", "prohibit", `{unless: [{citation: "c", scope: native, paper: {class: keep, match: [taxon]}}]}`, "    scope: family == \"Viperidae\"\n"),
 	rule("a.limit", "limit", "site", "limit", "{most: 3, of: 'family == \"Elapidae\"'}"),
 }
 

@@ -47,7 +47,16 @@ var states = map[c.Code]string{
 	c.Prohibited:       "it is prohibited here, and no exemption that the law names holds",
 	c.ExemptByLaw:      "an exemption holds that the law which prohibits it names",
 	c.ExemptionUnknown: "it is prohibited here, and whether an exemption that the law names holds is not known",
-	c.NotHereYet:       "it is not here yet, or the rule has not begun; then it would be prohibited, or might be",
+	c.NotHereYet:       "it is not here yet, or the rule has not begun",
+
+	c.RecordClean:    "nothing of the kind is recorded within the time that counts",
+	c.RecordSpoilt:   "something that must not have happened did, within the time that counts",
+	c.RecordTooShort: "whether anything of the kind happened is known for a part of the time alone",
+
+	c.MustBeKept:       "the record must be kept, and nothing says that it was destroyed",
+	c.DestroyedEarly:   "the record was destroyed while it had to be kept",
+	c.DestroyedUnknown: "whether the record was destroyed is not recorded, and it had to be kept",
+	c.KeepUnknown:      "the record may have been destroyed, and until when it had to be kept is not recorded",
 
 	c.Covered:             "a full course is in date and at the site",
 	c.Short:               "less than a full course is in date and at the site",
