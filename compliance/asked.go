@@ -17,6 +17,7 @@ func (b *Rulebook) Activities() []string {
 			for _, what := range k.activities() {
 				words[what] = true
 			}
+			delete(words, "")
 		}
 	}
 	return slices.Sorted(maps.Keys(words))
@@ -35,5 +36,5 @@ func (r *Rule) Activity() string {
 }
 
 // tellsOf is implemented by kinds that read activities: first comes the one
-// that the rule asks for.
+// that the rule asks for, empty where there is none.
 type tellsOf interface{ activities() []string }

@@ -29,6 +29,7 @@ var attributesOf = map[inventory.Kind][]scope.Var{
 	inventory.KindSite:         siteVars,
 	inventory.KindPlace:        siteVars,
 	inventory.KindPermit:       siteVars, // of the first place that the paper names
+	inventory.KindLot:          siteVars, // of the place to which it came first
 	inventory.KindHolding:      slices.Concat(siteVars, speciesVars),
 	inventory.KindAnimal: slices.Concat(siteVars, speciesVars, []scope.Var{
 		{Name: "captive_bred", Type: scope.Bool, Doc: "whether the animal was bred in captivity"},

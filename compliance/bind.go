@@ -85,6 +85,8 @@ func (b *binder) subjects() iter.Seq[Duty] {
 		return each(b.view, b.view.Feeds, b.feed)
 	case inventory.KindPermit:
 		return each(b.view, b.view.Permits, b.permit)
+	case inventory.KindLot:
+		return each(b.view, b.view.Lots, b.lot)
 	case inventory.KindHolding:
 		return func(yield func(Duty) bool) {
 			for _, ref := range b.view.wantedHoldings() {
@@ -164,6 +166,14 @@ func (b *binder) permit(p *Permit) Duty {
 	d := b.duty(p.Ref(), b.view.placesOf(p), always, cohort{}, attributes{})
 	d.paper = p
 	return d
+}
+
+func (b *binder) lot(l *inventory.Lot) Duty {
+	var site inventory.ID
+	if len(l.Movements) > 0 {
+		site = b.view.placeSite[l.Movements[0].Place]
+	}
+	return b.duty(l.Ref(), day.Constant(site), always, cohort{}, attributes{})
 }
 
 // placesOf gives the site whose law, days and lists count for a paper itself:

@@ -53,6 +53,17 @@ const (
 	ExemptionUnknown Code = "exemption-unknown"
 	NotHereYet       Code = "not-here-yet"
 
+	// Clean records.
+	RecordClean    Code = "record-clean"
+	RecordSpoilt   Code = "record-spoilt"
+	RecordTooShort Code = "record-too-short"
+
+	// Records to keep.
+	MustBeKept       Code = "must-be-kept"
+	DestroyedEarly   Code = "destroyed-early"
+	DestroyedUnknown Code = "destroyed-unknown"
+	KeepUnknown      Code = "keep-unknown"
+
 	// Cover.
 	Covered             Code = "covered"
 	Short               Code = "short"
@@ -109,6 +120,8 @@ const (
 	CompleteRecord   Code = "complete-record"
 	HoldActivity     Code = "hold-activity"
 	TellAuthority    Code = "tell-authority"
+	StandDown        Code = "stand-down"
+	RestoreRecord    Code = "restore-record"
 	OrderAntivenom   Code = "order-antivenom"
 	ReplaceAntivenom Code = "replace-antivenom"
 	MoveSpecies      Code = "move-species"

@@ -92,7 +92,7 @@ type Duty struct {
 	animal *stay
 	paper  *Permit
 	begins day.Day // from which a duty that is told ahead really applies; unset: ever since
-	event  *event // of which somebody must be told; nil where the duty is of another kind
+	event  *event  // of which somebody must be told; nil where the duty is of another kind
 }
 
 // Key gives the key under which the duty's rules meet.

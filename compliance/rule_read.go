@@ -12,13 +12,15 @@ import (
 // kinds reads the parameters of each kind of rule. Adding a kind is one file
 // and one line here.
 var kinds = map[string]func(m *strict.Map, r *Rule) Kind{
-	"permit":    readPermitKind,
-	"recurring": readRecurringKind,
-	"prohibit":  readProhibitKind,
-	"limit":     readLimitKind,
-	"cover":     readCoverKind,
-	"watch":     readWatchKind,
-	"notice":    readNoticeKind,
+	"permit":       readPermitKind,
+	"recurring":    readRecurringKind,
+	"prohibit":     readProhibitKind,
+	"limit":        readLimitKind,
+	"cover":        readCoverKind,
+	"watch":        readWatchKind,
+	"keep":         readKeepKind,
+	"notice":       readNoticeKind,
+	"clean-record": readCleanKind,
 }
 
 // KindNames lists the kinds of rule.

@@ -19,6 +19,8 @@ func TestStepsSayHowTheyAreRecorded(t *testing.T) {
 		c.AddLawPack:     "a file",
 		c.RecheckPack:    "a file",
 		c.HaveReviewed:   "a lawyer, and then a file",
+		c.StandDown:      "time",
+		c.RestoreRecord:  "the record itself",
 		c.CheckService:   "the service",
 		c.CheckMail:      "the mail server",
 		c.ReleaseMail:    "outbox release",

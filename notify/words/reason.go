@@ -49,6 +49,13 @@ var reasons = map[compliance.Code]string{
 	"exemption-lacks":        "Not recorded: {attribute}. Whether the exemption is for this hangs on it.",
 	"exemption-paper":        "The exemption of {citation} asks for a paper of the class {class}.",
 
+	"record-spot":      "What happened: {activity} on {day}; passed: {passed}. It counts until {until}.",
+	"record-no-spot":   "Nothing that must not have happened is recorded within {within}.",
+	"record-too-short": "The list of activities begins on {day}; what was before may count until {until}.",
+
+	"keep-ground": "Ground: {ground}, {when}. To be kept for {within} after it; last day: {until}.",
+	"destroyed":   "Said to be destroyed: {activity} on {day}; that is so: {passed}.",
+
 	"no-antivenom":     "No effective antivenom exists for {species}, says {source} ({certainty}).",
 	"no-coverage-row":  "No row says which antivenom is for {species}; it is never inferred from the genus.",
 	"coverage-refused": "{product} does not count, because the rule does not accept its ground: {basis}; source: {source}.",

@@ -111,6 +111,8 @@ var steps = map[c.Code]string{
 	c.CompleteRecord:   "find out and record what is missing",
 	c.HoldActivity:     "do it and record it",
 	c.TellAuthority:    "tell the authority, and record that it was told",
+	c.StandDown:        "have somebody else do what this is asked for, until the record is clean",
+	c.RestoreRecord:    "bring the record back from a copy, and ask the authority where there is none",
 	c.OrderAntivenom:   "order antivenom",
 	c.ReplaceAntivenom: "bring antivenom in, or keep the enclosures shut",
 	c.MoveSpecies:      "move the species out before cover ends, as decided",
