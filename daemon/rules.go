@@ -15,16 +15,9 @@ import (
 
 // Rulebook reads the rule packs and holidays that a configuration names.
 func Rulebook(cfg config.Config) (*compliance.Rulebook, error) {
-	holidays := day.Embedded()
-	if cfg.Holidays != "" {
-		f, err := os.Open(cfg.Holidays)
-		if err != nil {
-			return nil, fmt.Errorf("read holidays: %w", err)
-		}
-		defer f.Close()
-		if holidays, err = day.ReadHolidays(cfg.Holidays, f); err != nil {
-			return nil, err
-		}
+	holidays, err := holidaysOf(cfg)
+	if err != nil {
+		return nil, err
 	}
 	var folders []fs.FS
 	if cfg.Shipped {
@@ -41,6 +34,19 @@ func Rulebook(cfg config.Config) (*compliance.Rulebook, error) {
 		return nil, fmt.Errorf("read rule packs:\n%w", err)
 	}
 	return book, nil
+}
+
+// holidaysOf reads the holidays that a configuration names.
+func holidaysOf(cfg config.Config) (*day.Holidays, error) {
+	if cfg.Holidays == "" {
+		return day.Embedded(), nil
+	}
+	f, err := os.Open(cfg.Holidays)
+	if err != nil {
+		return nil, fmt.Errorf("read holidays: %w", err)
+	}
+	defer f.Close()
+	return day.ReadHolidays(cfg.Holidays, f)
 }
 
 // CheckConfig reads everything that a start would read, and says what it

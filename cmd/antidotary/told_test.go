@@ -66,6 +66,15 @@ var asked = []struct {
 	{"antidotary migrate up", nil, false},
 	{"antidotary config check", nil, false},
 	{"antidotary config print", nil, false},
+	{"antidotary rules lint", nil, true},
+	{"antidotary rules test", nil, true},
+	{"antidotary rules explain", []string{"guidance.cover"}, true},
+	{"antidotary rules diff", []string{"loaded"}, true},
+	{"antidotary rules copy", []string{"copied"}, false},
+	{"antidotary rules copy", []string{"copied-too", "--json"}, false},
+	{"antidotary rules recheck", []string{"copied/us.yaml", "--as", "test"}, true},
+	{"antidotary rules new", append([]string{"packs"}, newPack...), false},
+	{"antidotary rules new", append([]string{"packs-too", "--json"}, newPack...), false},
 	{"antidotary backup", []string{"one.db"}, false},
 	{"antidotary backup", []string{"two.db", "--json"}, false},
 	{"antidotary restore", []string{"one.db", "--config", "restored.yaml"}, false},
@@ -130,6 +139,10 @@ func commands(cmd *cobra.Command) (paths []string) {
 }
 
 var newHouse = []string{"--no-questions", "--house", "Fern collection", "--site", "Fernhill", "--zone", "Europe/London", "--head", "Ada Fern"}
+
+var newPack = []string{"--no-questions", "--pack", "fern", "--pack-title", "Fern", "--layer", "house", "--edition", "1", "--id", "fern.drill", "--requirement", "drill.fern",
+	"--title", "A drill", "--consequence", "Nobody knows.", "--severity", "notice", "--owner", "head", "--kind", "recurring", "--subject", "site",
+	"--citation-text", "common practice, no source", "--citation-certainty", "M", "--recurring-activity", "drill.fern", "--recurring-every", "6 months"}
 
 // lastEntry stands for the journal's last entry.
 const lastEntry = "LAST"
