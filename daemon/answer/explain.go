@@ -55,10 +55,25 @@ type RuleWords struct {
 	Standing  compliance.Standing `json:"standing"`
 	State     compliance.Code     `json:"state,omitempty"`
 	Binds     bool                `json:"binds"`
+	Part      compliance.Part     `json:"part"` // what it counts for today
+	LiftedBy  []LiftedBy          `json:"lifted_by,omitempty"`
+	Warning   string              `json:"warning,omitempty"`
 	Step      *notify.Step        `json:"step,omitempty"`
 	Reasons   []string            `json:"reasons,omitempty"`
 	Citation  string              `json:"citation"`
 	Certainty string              `json:"certainty"`
+}
+
+// LiftedBy is another law that lifts the rule today, or may.
+type LiftedBy struct {
+	Rule        string              `json:"rule"`
+	How         compliance.LiftKind `json:"how"`
+	Exemption   string              `json:"exemption,omitempty"`
+	Sure        inventory.Tri       `json:"sure"`
+	Citation    string              `json:"citation"`
+	Certainty   string              `json:"certainty"`
+	LegalReview bool                `json:"needs_legal_review,omitempty"`
+	words       string
 }
 
 // NewExplain makes the answer for one subject.
@@ -137,12 +152,15 @@ func dutyOf(r *compliance.Report, j *compliance.Judgement, today day.Day) Duty {
 		Law: Side{law.Standing, law.State}, Policy: Side{policy.Standing, policy.State}}
 	binding := j.Binding(today).Rule
 	for _, rl := range j.Rules {
-		d.Rules = append(d.Rules, ruleWords(r, j, rl, today, rl.Rule == binding))
+		one := ruleWords(r, j, rl, today, rl.Rule == binding)
+		one.precede(j, rl, today)
+		d.Rules = append(d.Rules, one)
 	}
 	d.Next = nextTurn(r, j, today)
 	return d
 }
 
+// ruleWords is what a rule says by itself.
 func ruleWords(r *compliance.Report, j *compliance.Judgement, rl compliance.RuleLine, today day.Day, binds bool) RuleWords {
 	verdict := rl.Line.At(today)
 	out := RuleWords{ID: rl.Rule.ID, Layer: rl.Rule.Layer, Title: rl.Rule.Title, Standing: verdict.Standing, State: verdict.State,
@@ -151,12 +169,29 @@ func ruleWords(r *compliance.Report, j *compliance.Judgement, rl compliance.Rule
 		out.Step.Record = words.Recorded(out.Step.Do, rl.Rule.Activity())
 	}
 	if rl.Rule.Pack != nil {
-		out.Pack = rl.Rule.Pack.Title + " (" + rl.Rule.Pack.Edition + ")"
+		out.Pack = rl.Rule.Pack.Title + " (" + cmp.Or(rl.Rule.Pack.Edition, "edition not recorded") + ")"
 	}
 	for _, reason := range r.WhyRule(rl.Rule, j.Key, today) {
 		out.Reasons = append(out.Reasons, words.Reason(reason))
 	}
 	return out
+}
+
+// precede tells what the rule counts for beside the others.
+func (w *RuleWords) precede(j *compliance.Judgement, rl compliance.RuleLine, today day.Day) {
+	w.Part = j.PartOf(rl, today)
+	w.Binds = w.Binds && w.Part != compliance.LiftedOut
+	for _, l := range rl.LiftedOn(today) {
+		sure := l.Line.At(today)
+		w.LiftedBy = append(w.LiftedBy, LiftedBy{Rule: l.By.ID, How: l.How, Exemption: l.Exemption, Sure: sure, Citation: l.Citation.Text,
+			Certainty: l.Citation.Certainty.Words(), LegalReview: l.How == compliance.Preempts, words: words.Lifted(l, sure)})
+	}
+	for _, reason := range rl.WhyDoubtful(today) {
+		w.Reasons = append(w.Reasons, words.Reason(reason))
+	}
+	if above := j.Laxer(rl, today); above != nil {
+		w.Warning = words.Laxer(rl.Rule, above)
+	}
 }
 
 func nextTurn(r *compliance.Report, j *compliance.Judgement, today day.Day) *Turn {
@@ -200,16 +235,25 @@ func (e *Explain) WriteText(w io.Writer) error {
 }
 
 func (p *printer) rule(r RuleWords, today day.Day) {
-	mark := "judged, does not bind"
+	part := r.Part
 	if r.Binds {
-		mark = "binds"
+		part = compliance.Binds
 	}
-	p.field(string(r.Layer), r.ID+" ("+mark+"): "+r.Title)
+	p.field(string(r.Layer), r.ID+" ("+words.Part(part)+"): "+r.Title)
 	text := words.Standing(r.Standing)
 	if r.State != "" {
 		text += ": " + words.State(r.State)
 	}
 	p.field("says", text)
+	for _, l := range r.LiftedBy {
+		p.field("but", l.words)
+		if l.LegalReview {
+			p.field("", words.LegalReview)
+		}
+	}
+	if r.Warning != "" {
+		p.field("warning", r.Warning)
+	}
 	if r.Step != nil {
 		p.field("to do", words.Capital(r.Step.Words)+", "+r.Step.When(today)+" ("+words.Role(r.Step.Owner)+")"+r.Step.Recorded())
 	}

@@ -136,7 +136,7 @@ duties[].next.name duties[].next.on duties[].next.requirement duties[].next.rule
 duties[].next.state_words duties[].next.step.by duties[].next.step.do duties[].next.step.legal
 duties[].next.step.owner duties[].next.step.words duties[].next.subject duties[].next.to duties[].policy.standing
 duties[].requirement duties[].rules[].binds duties[].rules[].certainty duties[].rules[].citation
-duties[].rules[].id duties[].rules[].layer duties[].rules[].pack duties[].rules[].reasons[]
+duties[].rules[].id duties[].rules[].layer duties[].rules[].pack duties[].rules[].part duties[].rules[].reasons[]
 duties[].rules[].standing duties[].rules[].state duties[].rules[].step.by duties[].rules[].step.do
 duties[].rules[].step.legal duties[].rules[].step.owner duties[].rules[].step.record duties[].rules[].step.words duties[].rules[].title format
 name nobody_told now subject today
