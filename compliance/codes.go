@@ -47,6 +47,14 @@ const (
 	EventDayUnknown   Code = "event-day-unknown"
 	NotListedThen     Code = "not-listed-then"
 
+	// What must come before an animal arrives.
+	CameFirst      Code = "came-first"
+	CameSince      Code = "came-since"
+	CameTooEarly   Code = "came-too-early"
+	SameDay        Code = "same-day"
+	ArrivalUnknown Code = "arrival-unknown"
+	PaperUnknown   Code = "paper-unknown"
+
 	// Prohibitions.
 	Prohibited       Code = "prohibited"
 	ExemptByLaw      Code = "exempt-by-law"

@@ -159,8 +159,10 @@ var everyKind = []string{
 	rule("a.record", "record", "person", "clean-record", "{events: [event.x], failed: [label.x], cleared: notice.x, within: 20 days}"),
 	rule("a.keep", "kept", "animal", "keep", "{destroyed: destroyed.x, grounds: [{after: departure, for: 10 days}, {after: paper, class: keep, for: 12 days}]}", "    scope: venomous\n"),
 	rule("a.keep-lot", "kept", "lot", "keep", "{destroyed: destroyed.x, grounds: [{after: emptied, for: 10 days}]}"),
+	rule("a.label", "label", "animal", "wording", "{checked: label.x, fields: [banner, owner], every: 15 days}", "    scope: venomous\n"),
 	rule("a.list", "list", "feed", "watch", "{what: list}"),
 	rule("a.prohibit", "held", "animal", "prohibit", `{unless: [{citation: "c", scope: native, paper: {class: keep, match: [taxon]}}]}`, "    scope: family == \"Viperidae\"\n"),
+	rule("a.order", "order", "animal", "order", "{before: arrival, antivenom: {bases: [indicated]}, lead: 9 days}"),
 	rule("a.limit", "limit", "site", "limit", "{most: 3, of: 'family == \"Elapidae\"'}"),
 }
 

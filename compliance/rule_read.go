@@ -14,6 +14,7 @@ import (
 var kinds = map[string]func(m *strict.Map, r *Rule) Kind{
 	"permit":       readPermitKind,
 	"recurring":    readRecurringKind,
+	"order":        readOrderKind,
 	"prohibit":     readProhibitKind,
 	"limit":        readLimitKind,
 	"cover":        readCoverKind,

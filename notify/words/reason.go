@@ -42,6 +42,12 @@ var reasons = map[compliance.Code]string{
 	"notice-none":       "There is no record of {activity} since.",
 	"notice-of-another": "No such record is left for this event: each tells of one, the latest before it.",
 
+	"order-no-arrival":      "It did not arrive under this rule: it was there when the rule began, or was born there.",
+	"order-arrival":         "The day of arrival: {day}, at {site}. What must come first must be there on the day before.",
+	"order-arrival-unknown": "When or where it arrived cannot be told: {lacks}.",
+	"order-lead":            "To have what must come first takes {lead}.",
+	"order-vials":           "{product}: {before} vials usable there on the day before, {then} on the day of arrival; a full course is planned with {full}, an initial dose with {initial}, says {source}. The clinician decides.",
+
 	"exemption-none":         "The rule names no exemption.",
 	"exemption-holds":        "The exemption of {citation} holds.",
 	"exemption-not-for-this": "The exemption of {citation} is not for this animal, species and site.",

@@ -44,6 +44,13 @@ var states = map[c.Code]string{
 	c.EventDayUnknown:   "the day of the event is not recorded, and nothing says that the authority was told",
 	c.NotListedThen:     "whether the authority was told cannot be known: what was done then is not listed",
 
+	c.CameFirst:      "what must come first was there before the animal came",
+	c.CameSince:      "what must come first is there, though it may have come after the animal",
+	c.CameTooEarly:   "the animal came before what must come first, which is not there yet",
+	c.SameDay:        "both came on one day, and which came first cannot be told",
+	c.ArrivalUnknown: "the day on which the animal came is not recorded",
+	c.PaperUnknown:   "whether a paper was in force before the animal came cannot be told",
+
 	c.Prohibited:       "it is prohibited here, and no exemption that the law names holds",
 	c.ExemptByLaw:      "an exemption holds that the law which prohibits it names",
 	c.ExemptionUnknown: "it is prohibited here, and whether an exemption that the law names holds is not known",
