@@ -151,7 +151,7 @@ func worseOfEquals(a, b *Verdict) *Verdict {
 // compare orders verdicts by all that is in them.
 func (v *Verdict) compare(o *Verdict) int {
 	return cmp.Or(cmp.Compare(v.Standing, o.Standing), cmp.Compare(v.State, o.State), cmp.Compare(v.Step.Do, o.Step.Do),
-		cmp.Compare(v.Step.By, o.Step.By), cmp.Compare(v.Step.Legal, o.Step.Legal), cmp.Compare(o.Step.Window, v.Step.Window),
+		cmp.Compare(v.Step.By, o.Step.By), v.Step.At.Compare(o.Step.At), cmp.Compare(v.Step.Legal, o.Step.Legal), cmp.Compare(o.Step.Window, v.Step.Window),
 		cmp.Compare(v.Step.Owner, o.Step.Owner), v.Step.Instance.Compare(o.Step.Instance), v.Cause.Compare(o.Cause),
 		truth(v.Step.Provisional)-truth(o.Step.Provisional))
 }
