@@ -72,6 +72,15 @@ const (
 	DestroyedUnknown Code = "destroyed-unknown"
 	KeepUnknown      Code = "keep-unknown"
 
+	// Wording of labels and documents.
+	WordingComplete   Code = "wording-complete"
+	WordingIncomplete Code = "wording-incomplete"
+	WordingFailed     Code = "wording-failed"
+	WordingUnread     Code = "wording-unread"
+	WordingNotListed  Code = "wording-not-listed"
+	WordingOfBefore   Code = "wording-of-before"
+	WordingOld        Code = "wording-old"
+
 	// Cover.
 	Covered             Code = "covered"
 	Short               Code = "short"
@@ -130,6 +139,7 @@ const (
 	TellAuthority    Code = "tell-authority"
 	StandDown        Code = "stand-down"
 	RestoreRecord    Code = "restore-record"
+	MendWording      Code = "mend-wording"
 	OrderAntivenom   Code = "order-antivenom"
 	ReplaceAntivenom Code = "replace-antivenom"
 	MoveSpecies      Code = "move-species"

@@ -19,6 +19,7 @@ var kinds = map[string]func(m *strict.Map, r *Rule) Kind{
 	"limit":        readLimitKind,
 	"cover":        readCoverKind,
 	"watch":        readWatchKind,
+	"wording":      readWordingKind,
 	"keep":         readKeepKind,
 	"notice":       readNoticeKind,
 	"clean-record": readCleanKind,

@@ -20,6 +20,7 @@ var recorded = map[c.Code]string{
 	c.HoldFewer:        deed.WordsAnimalLeft,
 	c.MoveOut:          deed.WordsAnimalLeft,
 	c.HoldActivity:     deed.WordsActivityDone,
+	c.MendWording:      deed.WordsActivityDone,
 	c.TellAuthority:    deed.WordsActivityDone,
 	c.ReplaceAntivenom: deed.WordsLotReceived,
 	c.MoveSpecies:      deed.WordsAnimalLeft,

@@ -62,6 +62,12 @@ var reasons = map[compliance.Code]string{
 	"keep-ground": "Ground: {ground}, {when}. To be kept for {within} after it; last day: {until}.",
 	"destroyed":   "Said to be destroyed: {activity} on {day}; that is so: {passed}.",
 
+	"wording-asked":      "It must carry, by all rules together: {fields}.",
+	"wording-read":       "Last read: {activity} on {day}; it carries {fields}; passed: {passed}.",
+	"wording-lacks":      "Missing: {fields}.",
+	"wording-not-listed": "Last read: {activity} on {day}; what it carries is not recorded; passed: {passed}.",
+	"wording-moved":      "The animal was put into another enclosure on {day}.",
+
 	"no-antivenom":     "No effective antivenom exists for {species}, says {source} ({certainty}).",
 	"no-coverage-row":  "No row says which antivenom is for {species}; it is never inferred from the genus.",
 	"coverage-refused": "{product} does not count, because the rule does not accept its ground: {basis}; source: {source}.",

@@ -65,6 +65,14 @@ var states = map[c.Code]string{
 	c.DestroyedUnknown: "whether the record was destroyed is not recorded, and it had to be kept",
 	c.KeepUnknown:      "the record may have been destroyed, and until when it had to be kept is not recorded",
 
+	c.WordingComplete:   "it carries all that it must, as it was last read",
+	c.WordingIncomplete: "it does not carry all that it must",
+	c.WordingFailed:     "it was found wanting when it was last read",
+	c.WordingUnread:     "nobody has recorded what it carries",
+	c.WordingNotListed:  "it was read, and what it carries is not recorded",
+	c.WordingOfBefore:   "it was last read before the animal was put where it is",
+	c.WordingOld:        "it was last read too long ago",
+
 	c.Covered:             "a full course is in date and at the site",
 	c.Short:               "less than a full course is in date and at the site",
 	c.InitialOnly:         "there is enough for an initial dose, not for a full course",
@@ -120,6 +128,7 @@ var steps = map[c.Code]string{
 	c.TellAuthority:    "tell the authority, and record that it was told",
 	c.StandDown:        "have somebody else do what this is asked for, until the record is clean",
 	c.RestoreRecord:    "bring the record back from a copy, and ask the authority where there is none",
+	c.MendWording:      "write on it what is missing, read it again, and record what it carries",
 	c.OrderAntivenom:   "order antivenom",
 	c.ReplaceAntivenom: "bring antivenom in, or keep the enclosures shut",
 	c.MoveSpecies:      "move the species out before cover ends, as decided",
