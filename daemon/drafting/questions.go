@@ -1,6 +1,7 @@
 package drafting
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -27,8 +28,6 @@ func Questions(today day.Day) (pack, rule []Question) {
 		}
 		q := ofPack(k)
 		switch k.Name {
-		case "jurisdiction":
-			q.When = func(a *Answers) bool { return true }
 		case "read_on":
 			q.Default = today.String()
 		case "review_by":
@@ -64,12 +63,12 @@ func ofPack(k form.Key) Question {
 	if k.Name == "title" {
 		flag = "pack-title"
 	}
-	return Question{Flag: flag, Ask: asked(k.Name, k), Explain: explained(k), Needed: k.Need, Set: func(a *Answers, s string) error {
+	return Question{Flag: flag, Ask: asked(flag, k), Explain: explained(k), Needed: k.Need, Set: func(a *Answers, s string) error {
+		if s == "" && k.Name == "jurisdiction" && value(a.Pack, "layer") == string(compliance.Law) {
+			return errors.New("a law needs the place where it is law, such as us/fl")
+		}
 		if s == "" {
 			return nil
-		}
-		if k.Name == "jurisdiction" && value(a.Pack, "layer") == "" {
-			return fmt.Errorf("the layer comes first")
 		}
 		if err := fits(k, s); err != nil {
 			return err
