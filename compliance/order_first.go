@@ -228,3 +228,11 @@ func (f *activityFirst) why(v *View, d *Duty, in arrived) []Reason {
 	at.Subject, at.Occurrence = about, ""
 	return f.recurringKind.Why(v, &at, in.on)
 }
+
+// activities implements tellsOf.
+func (k *orderKind) activities() []string {
+	if f, ok := k.first.(*activityFirst); ok {
+		return []string{f.what}
+	}
+	return []string{""}
+}
