@@ -48,12 +48,24 @@ func (j *Judgement) and(of func(Layer) bool) Line {
 		same := day.Constant(notApplicable)
 		for _, rl := range j.Rules {
 			if of(rl.Rule.Layer) && rl.Rule.Severity.Rank() == severity {
-				same = day.Combine(same, rl.Counted(), worseOfEquals)
+				same = anded(same, rl.Counted(), worseOfEquals)
 			}
 		}
-		all = day.Combine(all, same, worse)
+		all = anded(all, same, worse)
 	}
 	return all
+}
+
+// anded joins two lines by one of the ways to choose the worse verdict.
+func anded(a, b Line, worse func(a, b *Verdict) *Verdict) Line {
+	switch {
+	case a.Always(notApplicable):
+		return b
+	case b.Always(notApplicable):
+		return a
+	default:
+		return day.Combine(a, b, worse)
+	}
 }
 
 // Site gives the site whose days and offices count on a day: where the

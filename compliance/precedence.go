@@ -1,6 +1,8 @@
 package compliance
 
 import (
+	"slices"
+
 	"antidotary/compliance/scope"
 	"antidotary/compliance/strict"
 	"antidotary/inventory"
@@ -210,15 +212,16 @@ func (v *View) liftOn(verdict *Verdict, lifted inventory.Tri) *Verdict {
 // speaks. Where it cannot be told whether they do, guidance may be what
 // counts: its in order stays, and everything else cannot be told.
 func (v *View) silence(j *Judgement) {
-	spoken, guided := day.Constant(inventory.No), false
+	if !slices.ContainsFunc(j.Rules, func(rl RuleLine) bool { return rl.Rule.Layer == Guidance }) {
+		return
+	}
+	spoken := day.Constant(inventory.No)
 	for _, rl := range j.Rules {
-		if rl.Rule.Layer == Guidance {
-			guided = true
-		} else {
+		if rl.Rule.Layer != Guidance {
 			spoken = day.Combine(spoken, rl.speaks(), inventory.Tri.Or)
 		}
 	}
-	if !guided || spoken.Always(inventory.No) {
+	if spoken.Always(inventory.No) {
 		return
 	}
 	alone := day.Map(spoken, not)

@@ -36,6 +36,13 @@ func Rulebook(cfg config.Config) (*compliance.Rulebook, error) {
 	return book, nil
 }
 
+func orNotSaid(d day.Day) string {
+	if d.IsZero() {
+		return "not recorded"
+	}
+	return d.String()
+}
+
 // holidaysOf reads the holidays that a configuration names.
 func holidaysOf(cfg config.Config) (*day.Holidays, error) {
 	if cfg.Holidays == "" {
@@ -68,7 +75,15 @@ func CheckConfig(opt Options) (string, error) {
 		if area == "" {
 			area = "everywhere"
 		}
-		fmt.Fprintf(&b, "  %s (%s, %s): %d rules, read on %s, review by %s\n", p.Title, p.Layer, area, len(p.Rules), p.ReadOn, p.ReviewBy)
+		fmt.Fprintf(&b, "  %s (%s, %s): %d rules, read on %s, review by %s\n", p.Title, p.Layer, area, len(p.Rules), orNotSaid(p.ReadOn), orNotSaid(p.ReviewBy))
+		if p.Edition == "" || p.ReadOn.IsZero() || p.ReviewBy.IsZero() {
+			b.WriteString("    NOT VERIFIED: it does not say which edition was read, when, or when to read it again\n")
+		}
+		for _, l := range book.Lifts() {
+			if l.How == compliance.Preempts && l.By.Pack == p {
+				fmt.Fprintf(&b, "    %s is taken to cancel %s. %s\n", l.By.ID, l.Rule.ID, words.LegalReview)
+			}
+		}
 	}
 	if opt.Config.Mail.Mode == config.MailNone {
 		b.WriteString(words.NobodyTold + "\n")

@@ -1,6 +1,7 @@
 package daemon
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -21,8 +22,14 @@ func pageOf(r *compliance.Report, c *answer.Check, since *store.Since, zone *tim
 
 func coversOf(book *compliance.Rulebook) (out web.Covers) {
 	for _, p := range book.Packs {
-		out.Packs = append(out.Packs, web.Pack{Title: p.Title, Layer: words.Layer(p.Layer), Area: p.Area, Edition: p.Edition,
-			Rules: len(p.Rules), ReadOn: p.ReadOn, ReviewBy: p.ReviewBy})
+		shown := web.Pack{Title: p.Title, Layer: words.Layer(p.Layer), Area: p.Area, Edition: cmp.Or(p.Edition, "not recorded"),
+			Rules: len(p.Rules), ReadOn: p.ReadOn, ReviewBy: p.ReviewBy}
+		for _, l := range book.Lifts() {
+			if l.How == compliance.Preempts && l.By.Pack == p {
+				shown.Cancels = append(shown.Cancels, l.By.ID+" is taken to cancel "+l.Rule.ID)
+			}
+		}
+		out.Packs = append(out.Packs, shown)
 	}
 	return out
 }

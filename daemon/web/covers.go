@@ -15,7 +15,8 @@ type Covers struct {
 type Pack struct {
 	Title, Layer, Area, Edition string
 	Rules                       int
-	ReadOn, ReviewBy            day.Day
+	ReadOn, ReviewBy            day.Day  // unset: not recorded
+	Cancels                     []string // which of its laws are taken to cancel which others; each needs legal review
 }
 
 // Review says whether somebody should have looked at the pack again.
