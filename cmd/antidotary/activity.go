@@ -21,6 +21,8 @@ type doing struct {
 	by, failed string
 	isNew      bool
 	year       int
+	at         string
+	carries    []string
 }
 
 func (d *doing) flags(f *pflag.FlagSet) {
@@ -42,8 +44,26 @@ func (d *doing) activity(h *heard, what string, subject inventory.Ref) (complian
 	if err := a.Passed.UnmarshalText([]byte(d.failed)); err != nil {
 		return a, fmt.Errorf("--passed: %w", err)
 	}
+	if a.Fields = d.carries; d.at != "" {
+		return a, d.atInstant(h, &a)
+	}
 	a.On, err = h.Happened(h.on, siteOf(h, subject))
 	return a, err
+}
+
+// atInstant sets the instant, and with it the day.
+func (d *doing) atInstant(h *heard, a *compliance.Activity) (err error) {
+	site := siteOf(h, a.Subject)
+	if a.At, err = h.Instant(d.at, site); err != nil {
+		return fmt.Errorf("--at: %w", err)
+	}
+	if a.On = h.DayOf(a.At, site); h.on == "" || h.on == "today" { // which it is where nobody says
+		return nil
+	}
+	if on, err := h.Happened(h.on, site); err != nil || on != a.On {
+		return usageError{fmt.Errorf("--at is on %s, and --on says %s; one of them is enough", a.On, h.on)}
+	}
+	return nil
 }
 
 // asked refuses a word that no rule asks for: what is recorded under another
@@ -69,6 +89,12 @@ func siteOf(h *heard, subject inventory.Ref) inventory.ID {
 		return r.Site
 	case compliance.Person:
 		return r.Site
+	case inventory.Animal:
+		if n := len(r.Stays); n > 0 {
+			return h.SiteOf(r.Stays[n-1].Enclosure)
+		}
+	case compliance.Permit:
+		return r.FirstSite()
 	}
 	return inventory.ID{}
 }
@@ -126,16 +152,22 @@ func (a *app) activityCommand() *cobra.Command {
 	var d doing
 	return deeds("activity", "Record an inspection, a report, or whatever else rules ask for", a.deed(saying{
 		words: deed.WordsActivityDone, args: "KIND SUBJECT", short: "Something that rules ask for was done", day: "it was done",
-		long: `Record anything that rules ask for every so often, by the word of the rule, about
-a site, a person, a place or the house:
+		long: `Record anything that rules ask for or about, by the word of the rule: a report, an
+inspection, an event, that an authority was told of it, that a label was read. It is
+about a site, a person, a place, an animal, a permit, a lot or the house:
 
-  antidotary activity done report.wildlife-permit "Larkspur House" --year 2025 --as "Petra Voss"`,
+  antidotary activity done report.wildlife-permit "Larkspur House" --year 2025 --as "Petra Voss"
+  antidotary activity done notice.escape LH-0012 --at "2026-10-31 20:10" --as "Petra Voss"
+  antidotary activity done label.checked LH-0012 --carries banner,owner --as "Petra Voss"`,
 		flags: func(f *pflag.FlagSet) {
 			d.flags(f)
 			f.IntVar(&d.year, "year", 0, "the year that a yearly report is for")
+			f.StringVar(&d.at, "at", "", "when it was done, to the minute: 2026-10-31 20:10 by the clock of the site, or with its distance from UTC")
+			f.StringSliceVar(&d.carries, "carries", nil, "what a label or document was found to carry, in the words of the rule")
 		},
 		made: func(h *heard) (deed.Deed, error) {
-			subject, err := h.Subject(h.args[1], inventory.KindSite, inventory.KindPerson, inventory.KindPlace, inventory.KindOrganisation)
+			subject, err := h.Subject(h.args[1], inventory.KindSite, inventory.KindPerson, inventory.KindPlace, inventory.KindOrganisation,
+				inventory.KindAnimal, inventory.KindPermit, inventory.KindLot)
 			if err != nil {
 				return deed.Deed{}, err
 			}

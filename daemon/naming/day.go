@@ -11,7 +11,11 @@ import (
 
 // Today gives the day it is at a site; of the zero ID, at the first site that
 // is recorded.
-func (n *Names) Today(site inventory.ID) day.Day {
+func (n *Names) Today(site inventory.ID) day.Day { return day.In(n.Now, n.zone(site)) }
+
+// zone gives the zone of a site; of the zero ID, of the first that is
+// recorded.
+func (n *Names) zone(site inventory.ID) *time.Location {
 	zone := "UTC"
 	if s, ok := n.Sites.Get(site); ok {
 		zone = s.Zone
@@ -23,9 +27,9 @@ func (n *Names) Today(site inventory.ID) day.Day {
 	}
 	at, err := time.LoadLocation(zone)
 	if err != nil { // a zone that was checked when it was recorded
-		at = time.UTC
+		return time.UTC
 	}
-	return day.In(n.Now, at)
+	return at
 }
 
 // Happened reads the day on which something happened at a site: not in the
