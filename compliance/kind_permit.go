@@ -25,8 +25,8 @@ const (
 //
 // One paper must be enough alone; papers are alternatives, so the best one
 // counts on each day. For one paper the facts apply in this order: revoked or
-// surrendered, suspended, not yet begun, in force to its last day, then what
-// an application is worth.
+// surrendered, suspended, not yet begun, ended with an event, in force to its
+// last day, then what an application is worth.
 type permitKind struct {
 	class   string
 	holder  bool // must be held by the house or by the animal's custodian
@@ -39,6 +39,9 @@ type permitKind struct {
 	margin  int  // calendar days that the house keeps beyond post and office hours
 	pending pending
 	cite    string // the rule that says what pending means
+	// endsWith are the events of an animal that it names with which a paper
+	// ends before its last day; see paperEvents.
+	endsWith []string
 }
 
 func readPermitKind(m *strict.Map, r *Rule) Kind {
@@ -68,6 +71,7 @@ func readPermitKind(m *strict.Map, r *Rule) Kind {
 		k.pending = pending(p.Enum("means", string(continues), string(notEnough), string(voided)))
 		k.cite = p.String("citation")
 	}
+	k.endsWith = readEndsWith(m)
 	return k
 }
 

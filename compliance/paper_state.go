@@ -18,6 +18,7 @@ type paper struct {
 	safe    day.Deadline // last day on which acting still meets it: office hours, post, margin
 	let     day.Line[bool]
 	follows bool // a paper is recorded that takes over without a gap
+	ending  ending
 	next    bool // a paper that follows this one is recorded, with a gap or without
 }
 
@@ -64,7 +65,7 @@ func (k *permitKind) open(v *View, r *Rule, p *Permit) paper {
 	successors := v.papers.successors[p.ID]
 	out := paper{Permit: p, kind: k, owner: r.Owner, window: r.Window,
 		let:     v.decided(WillNotRenew, p.Ref()),
-		follows: p.followed(successors), next: len(successors) > 0}
+		follows: p.followed(successors), next: len(successors) > 0, ending: k.endingOf(v, p)}
 	last, known := p.Expires.Known()
 	if !known {
 		return out
@@ -110,7 +111,7 @@ func (p *paper) line(v *View) Line {
 
 // turns adds to days those from which the answer may differ, ascending.
 func (p *paper) turns(days []day.Day) []day.Day {
-	days = append(days, p.Start(), p.Revoked, p.Surrendered)
+	days = append(days, p.Start(), p.Revoked, p.Surrendered, p.ending.sure, p.ending.perhaps)
 	if last, known := p.Expires.Known(); known {
 		days = append(days, last+1)
 	}
@@ -140,8 +141,13 @@ func (p *paper) on(d day.Day) Verdict {
 		return p.doubt(StartUnknown)
 	case d < start:
 		return Verdict{} // it is nothing yet
+	case begun(p.ending.sure, d):
+		return p.out(EndedWithEvent, Step{Do: ReturnPaper, Instance: p.Ref(), Owner: p.owner})
 	}
 	last, known := p.Expires.Known()
+	if begun(p.ending.perhaps, d) && (!known || d <= last) {
+		return p.doubt(EventUnknown)
+	}
 	switch {
 	case p.Expires.Kind == day.Never:
 		return Verdict{Standing: InOrder, State: InForce, Cause: p.Ref()}

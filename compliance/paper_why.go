@@ -32,6 +32,11 @@ func (k *permitKind) whyPaper(v *View, d *Duty, permit *Permit, on day.Day) []Re
 			reasons = append(reasons, Because("paper-suspended", "from", s.From.String(), "lifted", orUnknown(s.Lifted)))
 		}
 	}
+	if end := p.ending; begun(end.sure, on) {
+		reasons = append(reasons, Because("paper-ended-with", "paper", p.Number, "day", end.sure.String()))
+	} else if begun(end.perhaps, on) {
+		reasons = append(reasons, Because("paper-perhaps-ended", "paper", p.Number, "day", end.perhaps.String()))
+	}
 	for _, dec := range v.decisions[p.Ref()] {
 		if dec.Line().At(on) {
 			reasons = append(reasons, Because("decided", "ruling", string(dec.Ruling), "by", v.NameOf(personRef(dec.By)),

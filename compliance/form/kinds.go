@@ -21,6 +21,8 @@ var permit = Kind{Name: "permit",
 				Says: "continues: the old paper counts until the decision; not-covered: nothing says that it does; void: the text says that it does not."},
 			{Name: "citation", Type: Text, Need: true, Says: "The text that says so."},
 		}},
+		{Name: "ends_with", Type: Texts, Words: []string{"death", "escape", "release", "move"}, Otherwise: "only with its date",
+			Says: "With what of an animal that it names a paper ends too: the animal dies, escapes, is released, or is no longer where the paper says."},
 	}}
 
 var recurring = Kind{Name: "recurring",

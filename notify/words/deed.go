@@ -16,6 +16,7 @@ var recorded = map[c.Code]string{
 	c.ChaseDecision:    deed.WordsPermitDecided,
 	c.RecordNewPaper:   deed.WordsPermitIssued,
 	c.StopBeforeEnd:    deed.WordsAnimalLeft,
+	c.ReturnPaper:      deed.WordsPermitSurrendered,
 	c.ReduceNumber:     deed.WordsAnimalLeft,
 	c.HoldFewer:        deed.WordsAnimalLeft,
 	c.MoveOut:          deed.WordsAnimalLeft,

@@ -16,6 +16,8 @@ var reasons = map[compliance.Code]string{
 	"paper-decided":       "The authority decided on {day}: {outcome}.",
 	"paper-deficient":     "The authority said on {day} that the renewal is not sufficient; until that is mended it protects nothing.",
 	"paper-suspended":     "The paper is suspended from {from}; lifted: {lifted}.",
+	"paper-ended-with":    "Paper {paper} ended on {day} with what happened to an animal that it names: it died, left, or is not where the paper says.",
+	"paper-perhaps-ended": "Paper {paper} may have ended on {day}: where an animal that it names was is not recorded, or the paper names no place.",
 	"paper-not-for-this":  "None of the papers of the class asked for ({papers}) is for this holder, place and species.",
 	"paper-doubtful":      "Whether paper {paper} is for this cannot be told: {lacks}.",
 	"paper-number":        "The paper allows {max} of {taxon}; {held} are held.",
