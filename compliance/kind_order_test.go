@@ -313,7 +313,9 @@ func TestOrderAgreesWithItsOracle(t *testing.T) {
 				s.put(Record(p))
 			}
 			for _, p := range papers {
-				each = append(each, func(on day.Day) inventory.Tri { return naiveTri(naivePaper(p, papers, permitTerms{means: notEnough}, nil, on)) })
+				each = append(each, func(on day.Day) inventory.Tri {
+					return naiveTri(naivePaper(p, papers, permitTerms{means: notEnough}, nil, on))
+				})
 			}
 		}
 		snapshot, err := s.batch.Apply(&Snapshot{})
