@@ -22,7 +22,7 @@ func TestThePageIsTrue(t *testing.T) {
 		t.Fatalf("%d blocks to copy; the page has two", len(blocks))
 	}
 	table := make(map[string]string) // what is answered in backquotes, by what is asked
-	for _, row := range regexp.MustCompile("(?m)^\\| ([a-z, ]+) \\| (.*) \\|$").FindAllStringSubmatch(string(text), -1) {
+	for _, row := range regexp.MustCompile(`(?m)^\| ([a-z, ]+) \| (.*) \|$`).FindAllStringSubmatch(string(text), -1) {
 		answers := regexp.MustCompile("`([^`]*)`").FindAllStringSubmatch(row[2], -1)
 		for i, asked := range strings.Split(row[1], ", ") {
 			if i < len(answers) {

@@ -126,6 +126,7 @@ func TestMistakes(t *testing.T) {
 		{"a test of what nobody asks", "{requirement: paper.moss, subject", "{requirement: paper.mos, subject", `asks for "paper.mos"; did you mean paper.moss?`},
 
 		{"a class that nobody knows", "class: dwa-licence", "class: dwa-license", `p.yaml:20:21: moss.permit params.class: no recorded paper and no other rule knows "dwa-license"; did you mean dwa-licence? If not`},
+		{"an event misspelt", "    kind: recurring\n    params: {activity: drill.bite, every: 6 months, calendar: US-FED}", "    kind: notice\n    params: {events: [dril.bite], told: drill.bite, within: 10 days}", `moss.drill params.events: no recorded activity and no other rule knows "dril.bite"; did you mean drill.bite?`},
 		{"a new class", "class: dwa-licence", "class: moss-paper", `note: moss.permit params.class: no recorded paper and no other rule knows "moss-paper"; that is as it should be`},
 		{"an activity that nobody knows", "activity: drill.bite", "activity: dril.bite", `did you mean drill.bite?`},
 		{"a scope that nothing recorded meets", "scope: venomous", `scope: family == "Hydrophiidae"`, "note: moss.permit scope: is true of none of"},

@@ -6,19 +6,20 @@ import (
 	"strings"
 
 	"antidotary/compliance/strict"
+	"antidotary/compliance/written"
 	"antidotary/inventory"
 )
 
 // words looks at the words that a rule shares with records and other rules:
 // classes of paper, activities, calendars, and scientific names in scopes.
 func (l *linter) words(r *rule) {
-	l.shared(r, "class", "paper", func(h House) (all []string) {
+	l.shared(r, "paper", []string{"class"}, func(h House) (all []string) {
 		for p := range h.Snapshot.Permits.All() {
 			all = append(all, p.Class)
 		}
 		return all
 	})
-	l.shared(r, "activity", "activity", func(h House) (all []string) {
+	l.shared(r, "activity", append([]string{"activity"}, deeds...), func(h House) (all []string) {
 		for a := range h.Snapshot.Activities.All() {
 			all = append(all, a.What)
 		}
@@ -36,34 +37,55 @@ func (l *linter) words(r *rule) {
 	}
 }
 
-// shared looks at a word that records and rules must agree on, whatever
-// mapping of the rule it is in.
-func (l *linter) shared(r *rule, key, what string, recorded func(House) []string) {
+// deeds are the other keys that hold words of activities, one or several. Of
+// what has never happened nobody has a record, so only slips are told of them.
+var deeds = []string{"events", "failed", "cleared", "destroyed", "told", "checked"}
+
+// wordsUnder gives the words that a rule's parameters hold under some keys,
+// whatever mapping they are in, with their places.
+func wordsUnder(r *rule, keys []string) (all written.Fields) {
 	for _, f := range r.text.Fields {
-		if !strings.HasPrefix(f.Path, "params.") || !strings.HasSuffix(f.Path, "."+key) {
-			continue
-		}
-		var records, rules []string
-		own := false // there is a house of one's own
-		for _, h := range l.Houses {
-			records = append(records, recorded(h)...)
-			own = own || !h.Demo
-		}
-		for _, other := range l.rules {
-			for _, x := range other.text.Fields {
-				if other.ID != r.ID && strings.HasPrefix(x.Path, "params.") && strings.HasSuffix(x.Path, "."+key) {
-					rules = append(rules, x.Value)
-				}
+		path, isParam := strings.CutPrefix(f.Path, "params.")
+		if isParam && slices.Contains(keys, path[strings.LastIndex(path, ".")+1:]) {
+			for _, word := range strings.Split(f.Value, ", ") {
+				all = append(all, written.Field{Path: f.Path, Value: word, Pos: f.Pos})
 			}
 		}
-		if slices.Contains(records, f.Value) || slices.Contains(rules, f.Value) {
+	}
+	return all
+}
+
+// shared looks at the words that records and rules must agree on.
+func (l *linter) shared(r *rule, what string, keys []string, recorded func(House) []string) {
+	asked := wordsUnder(r, keys)
+	if len(asked) == 0 {
+		return
+	}
+	var known []string
+	own := false // there is a house of one's own
+	for _, h := range l.Houses {
+		known = append(known, recorded(h)...)
+		own = own || !h.Demo
+	}
+	for _, other := range l.rules {
+		if other.ID != r.ID {
+			for _, w := range wordsUnder(other, keys) {
+				known = append(known, w.Value)
+			}
+		}
+	}
+	for _, f := range asked {
+		if slices.Contains(known, f.Value) {
 			continue
 		}
-		if near := slip(f.Value, append(records, rules...)); near != "" {
+		rare := slices.Contains(deeds, f.Path[strings.LastIndex(f.Path, ".")+1:])
+		switch near := slip(f.Value, known); {
+		case near != "":
 			l.mistake(r, f.Path, "no recorded %s and no other rule knows %q; did you mean %s? If not, record one by this very word", what, f.Value, near)
-		} else if own {
+		case rare:
+		case own:
 			l.note(r, f.Path, "no recorded %s and no other rule knows %q; record it by this very word, or nothing will ever meet the rule", what, f.Value)
-		} else {
+		default:
 			l.note(r, f.Path, "no recorded %s and no other rule knows %q; that is as it should be for a new one: record it by this very word", what, f.Value)
 		}
 	}
@@ -72,6 +94,7 @@ func (l *linter) shared(r *rule, key, what string, recorded func(House) []string
 // slip gives the known word of which a word is most likely a misspelling: at
 // most two letters differ, and more than digits.
 func slip(word string, known []string) (near string) {
+	known = slices.Clone(known)
 	slices.Sort(known)
 	least := 3
 	for _, k := range slices.Compact(known) {
