@@ -1,6 +1,8 @@
 package notify
 
 import (
+	"time"
+
 	"antidotary/compliance"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
@@ -37,11 +39,13 @@ type Item struct {
 
 // Step is what somebody must do, in words.
 type Step struct {
-	Do          compliance.Code `json:"do"`
-	Words       string          `json:"words"`
-	Record      string          `json:"record,omitempty"` // the deed, and the command, that records it: "permit filed"
-	By          day.Day         `json:"by,omitzero"`      // unset: at once
-	Legal       day.Day         `json:"legal,omitzero"`
+	Do     compliance.Code `json:"do"`
+	Words  string          `json:"words"`
+	Record string          `json:"record,omitempty"` // the deed, and the command, that records it: "permit filed"
+	By     day.Day         `json:"by,omitzero"`      // unset: at once
+	Legal  day.Day         `json:"legal,omitzero"`
+	// At is the last instant in time, where the rule counts by the clock.
+	At          time.Time       `json:"at,omitzero"`
 	Owner       compliance.Role `json:"owner"`
 	Missed      bool            `json:"missed,omitempty"`
 	Provisional bool            `json:"provisional,omitempty"`
@@ -79,6 +83,9 @@ func brief(r *compliance.Report, f compliance.Finding) Item {
 	}
 	if f.Site != (inventory.ID{}) && f.Site != inventory.Nowhere {
 		it.Site = r.View.Site(f.Site).Title
+		if zone, err := time.LoadLocation(r.View.Site(f.Site).Zone); err == nil && it.Step != nil && !it.Step.At.IsZero() {
+			it.Step.At = it.Step.At.In(zone)
+		}
 	}
 	j := r.Of(f.Key)
 	if j == nil {
@@ -99,7 +106,7 @@ func DescribeStep(s compliance.Step, today day.Day) *Step {
 	if s.IsZero() {
 		return nil
 	}
-	return &Step{Do: s.Do, Words: words.Step(s.Do), By: s.By, Legal: s.Legal, Owner: s.Owner,
+	return &Step{Do: s.Do, Words: words.Step(s.Do), By: s.By, Legal: s.Legal, At: s.At, Owner: s.Owner,
 		Missed: !s.By.IsZero() && s.By < today, Provisional: s.Provisional}
 }
 
@@ -124,6 +131,9 @@ func (s *Step) When(today day.Day) string {
 	text += words.Day(s.By) + ", " + words.Relative(s.By, today)
 	if !s.Legal.IsZero() && s.Legal != s.By {
 		text += "; last day by the rule itself " + words.Day(s.Legal)
+	}
+	if !s.At.IsZero() {
+		text += "; by the clock at the latest " + words.Moment(s.At)
 	}
 	if s.Provisional {
 		text += "; provisional: holidays of that time are not in the data"

@@ -23,7 +23,7 @@ func argument(name, value string) string {
 // readings are the ways in which arguments are read, by name. An argument
 // that has none is text already.
 var readings = map[string]func(string) string{
-	"day": dayOf, "start": dayOf, "legal": dayOf, "safe": dayOf, "from": dayOf, "lifted": dayOf, "posted": dayOf, "received": dayOf,
+	"day": dayOf, "start": dayOf, "legal": dayOf, "safe": dayOf, "hand-in": dayOf, "post": dayOf, "from": dayOf, "lifted": dayOf, "posted": dayOf, "received": dayOf,
 	"end": endOf, "until": endOf,
 	"instant": instantOf, "when": momentOf, "limit": durationOf,
 	"full": vialsOf, "initial": vialsOf,
@@ -77,7 +77,7 @@ func instantOf(s string) string {
 	if err != nil {
 		return s
 	}
-	return Day(day.Of(t.Date())) + t.Format(", 15:04 MST")
+	return Moment(t)
 }
 
 // momentOf reads a day or an instant, whichever is known.

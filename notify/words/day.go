@@ -3,6 +3,7 @@ package words
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"antidotary/inventory/day"
 )
@@ -15,6 +16,10 @@ func Day(d day.Day) string {
 	year, month, dom := d.Date()
 	return fmt.Sprintf("%s %d %s %d", d.Weekday().String()[:3], dom, month.String()[:3], year)
 }
+
+// Moment writes an instant as Sun 1 Nov 2026, 03:00 EST, by the clock of the
+// zone that it is in.
+func Moment(t time.Time) string { return Day(day.Of(t.Date())) + t.Format(", 15:04 MST") }
 
 // Relative says how far a day is from today.
 func Relative(d, today day.Day) string {
