@@ -215,3 +215,28 @@ func TestHolderPlaceAndNumberUnknown(t *testing.T) {
 		})
 	}
 }
+
+// TestHandingInAndPostingAreToldApart is E1 with a margin of the house: the
+// last day to hand the renewal in at the office, the last day to post it, and
+// the day to act by are three.
+func TestHandingInAndPostingAreToldApart(t *testing.T) {
+	const source = "worked example E1 of this project's job description, common practice, no source; 31 May 2026 is a Sunday, 25 May a holiday"
+	h := newHouse(t).lists()
+	a := h.animal(h.species("Naja kaouthia", "Elapidae"))
+	h.auth.PostDays = 5
+	h.put(Record(h.auth), Record(h.permit("P", day.Until(d("2026-06-30")))))
+	r := Evaluate(book(t, "law", "us", rule("test.r", "paper", "animal", "permit", "{class: keep, renewal: {lead: 30 days, margin_days: 7}}")), h.snapshot(), Ask{Now: noon})
+	found := map[string]string{}
+	for _, reason := range r.Why(r.Of(Key{Requirement: "paper", Subject: a.Ref()}), d("2026-05-01")) {
+		if reason.Code == "paper-lead" {
+			for _, arg := range reason.Args {
+				found[arg.Name] = arg.Value
+			}
+		}
+	}
+	for name, want := range map[string]string{"legal": "2026-05-31", "handed": "2026-05-29", "post": "2026-05-21", "safe": "2026-05-14"} {
+		if found[name] != want {
+			t.Errorf("%s: %s, want %s (%s)", name, found[name], want, source)
+		}
+	}
+}

@@ -15,7 +15,9 @@ type paper struct {
 	owner   Role
 	window  int
 	legal   day.Deadline // last day on which filing is in time by the rule
-	safe    day.Deadline // last day on which acting still meets it: office hours, post, margin
+	handIn  day.Day      // last day on which the office is open and it is in time
+	post    day.Day      // last day on which a letter posted is there by then
+	safe    day.Deadline // last day to act by: the day to post it, less the house's margin
 	let     day.Line[bool]
 	follows bool // a paper is recorded that takes over without a gap
 	ending  ending
@@ -81,6 +83,7 @@ func (k *permitKind) open(v *View, r *Rule, p *Permit) paper {
 	// the day before a closed day lies.
 	open := cal.Earlier(out.legal.On)
 	out.safe = cal.SubtractWorking(open.On, post)
+	out.handIn, out.post = open.On, out.safe.On
 	if k.margin > 0 {
 		out.safe.On = cal.Earlier(out.safe.On.Add(-k.margin)).On
 	}

@@ -12,7 +12,7 @@ func (k *permitKind) whyPaper(v *View, d *Duty, permit *Permit, on day.Day) []Re
 	reasons := append(k.whyNumber(v, &p, on), Because("paper-days", "paper", p.Number, "start", orUnknown(p.Start()), "end", p.Expires.String()))
 	if last, known := p.Expires.Known(); known && !k.lead.IsZero() {
 		reasons = append(reasons, Because("paper-lead", "paper", p.Number, "lead", k.lead.String(), "end", last.String(),
-			"legal", p.legal.On.String(), "safe", p.safe.On.String()))
+			"legal", p.legal.On.String(), "handed", p.handIn.String(), "post", p.post.String(), "safe", p.safe.On.String()))
 		if p.safe.Provisional {
 			reasons = append(reasons, Because("holidays-unknown", "day", p.safe.On.String()))
 		}

@@ -23,7 +23,7 @@ func argument(name, value string) string {
 // readings are the ways in which arguments are read, by name. An argument
 // that has none is text already.
 var readings = map[string]func(string) string{
-	"day": dayOf, "start": dayOf, "legal": dayOf, "safe": dayOf, "hand-in": dayOf, "post": dayOf, "from": dayOf, "lifted": dayOf, "posted": dayOf, "received": dayOf,
+	"day": dayOf, "start": dayOf, "legal": dayOf, "safe": dayOf, "handed": dayOf, "post": dayOf, "from": dayOf, "lifted": dayOf, "posted": dayOf, "received": dayOf,
 	"end": endOf, "until": endOf,
 	"instant": instantOf, "when": momentOf, "limit": durationOf,
 	"full": vialsOf, "initial": vialsOf,

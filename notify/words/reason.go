@@ -11,7 +11,7 @@ var reasons = map[compliance.Code]string{
 	"attribute-missing": "Not recorded: {attribute}. Whether the rule applies hangs on it.",
 
 	"paper-days":          "Paper {paper}: first day {start}; last day {end}.",
-	"paper-lead":          "The renewal of paper {paper} is due {lead} before {end}, that is by {legal}; to meet that with office hours, post and margin, act by {safe}.",
+	"paper-lead":          "The renewal of paper {paper} is due {lead} before {end}, that is by {legal}. Last day to hand it in at an open office: {handed}; to post it: {post}. With the margin of the house, act by {safe}.",
 	"paper-applied":       "A renewal of {paper} was posted: {posted}; received: {received}.",
 	"paper-decided":       "The authority decided on {day}: {outcome}.",
 	"paper-deficient":     "The authority said on {day} that the renewal is not sufficient; until that is mended it protects nothing.",
