@@ -35,7 +35,7 @@ func TestProhibitionWins(t *testing.T) {
 		b := books(t, pack("state", "law", "us", rule("state.r", "held", "animal", "prohibit", c.params, c.scope)),
 			pack("city", "law", "us/fl", rule("city.r", "held", "animal", "permit", part13)))
 		j := Evaluate(b, h.snapshot(), Ask{Now: noon}).Of(Key{Requirement: "held", Subject: a.Ref()})
-		var got *Verdict = notApplicable
+		got := notApplicable
 		for _, r := range j.Rules {
 			if r.Rule.ID == "state.r" {
 				got = r.Line.At(d("2026-06-15"))
