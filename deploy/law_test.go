@@ -185,10 +185,44 @@ func TestLawEndsAtItsBorder(t *testing.T) {
 		{"us/ga", "paper.wildlife-permit", true},
 		{"gb/sct", "paper.dwa-licence", false},
 		{"gb/eaw", "paper.wildlife-permit", false},
+		{"us/il", "paper.herptile-permit", true},
+		{"us/tx", "paper.herptile-permit", false},
+		{"us/tx", "paper.nonindigenous-snake-permit", true},
+		{"us/la", "paper.venomous-permit", true},
+		{"de/nw", "paper.liability-cover", true},
+		{"de", "paper.liability-cover", false},
+		{"ch/vs", "paper.keeping-permit", true},
+		{"au/qld", "paper.dangerous-snake-licence", true},
+		{"au/nsw", "paper.dangerous-snake-licence", false},
 	} {
 		p := newPlace(c.law, "UTC", "", inventory.UsePrivate)
 		if v := p.judge(t, c.requirement, p.snake.Ref(), "", "2026-06-01"); (v.State == compliance.NoPaper) != c.binds {
 			t.Errorf("%s in %s: %q", c.requirement, c.law, v.State)
+		}
+	}
+}
+
+// N.C. Gen. Stat. 14-417 asks for five things on a label, and 510 ILCS 68
+// section 10-25 for others: each state's label is judged by its own list.
+func TestLabelsByState(t *testing.T) {
+	for _, c := range []struct {
+		law    string
+		fields []string
+		want   compliance.Code
+	}{
+		{"us/nc", []string{"banner", "scientific-name", "common-name", "owner"}, compliance.WordingIncomplete}, // no antivenin
+		{"us/nc", []string{"banner", "scientific-name", "common-name", "antivenin", "owner"}, compliance.WordingComplete},
+		{"us/nc", nil, compliance.WordingNotListed},
+		{"us/il", []string{"banner", "scientific-name", "common-name", "antivenin", "owner"}, compliance.WordingIncomplete},
+		{"us/il", []string{"permittee-name", "permittee-address", "permittee-phone", "scientific-name", "common-name", "venomous",
+			"antivenom-type", "antivenom-location", "antivenom-contact"}, compliance.WordingComplete},
+		{"us/ga", []string{"banner"}, ""},
+	} {
+		p := newPlace(c.law, "UTC", "", inventory.UsePrivate)
+		p.batch = append(p.batch, compliance.Record(compliance.Activity{ID: inventory.NewID(), What: "label.checked", Subject: p.snake.Ref(),
+			On: day.MustParse("2026-05-01"), Passed: inventory.Yes, Fields: c.fields}))
+		if v := p.judge(t, "label.enclosure", p.snake.Ref(), "", "2026-06-01"); v.State != c.want {
+			t.Errorf("%v in %s: %q, want %q", c.fields, c.law, v.State, c.want)
 		}
 	}
 }
