@@ -16,6 +16,7 @@ import (
 	"antidotary/deploy"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
+	"antidotary/notify"
 )
 
 var asked = flag.String("today", "2026-11-25", "a day on which the demo is to be shown as well, YYYY-MM-DD")
@@ -125,7 +126,9 @@ func TestNothingElseNeedsSomebody(t *testing.T) {
 			if diff := cmp.Diff(want, got); diff != "" {
 				t.Fatalf("on %s at %d:00 UTC (-want +got):\n%s", today, hour, diff)
 			}
-			if groups := len(answer.NewCheck(r).Groups()); groups < 12 || groups > 20 || len(got) < 25 || len(got) > 50 {
+			// Packs have the days of the law, not of the house.
+			items := slices.DeleteFunc(answer.NewCheck(r).Items, func(it notify.Item) bool { return it.Requirement == "pack-review" })
+			if groups := len(notify.Groups(items)); groups < 12 || groups > 20 || len(got) < 25 || len(got) > 50 {
 				t.Errorf("on %s: %d findings in %d entries are too few or too many to read", today, len(got), groups)
 			}
 		}
