@@ -58,7 +58,7 @@ func fullRecords(k keys) []inventory.Record {
 		inventory.Lot{ID: k.of[inventory.KindLot], Product: product, Number: awkward, Labelled: day.Until(on("2027-02-28")), MonthOnly: true,
 			Extensions: []inventory.Extension{{Noticed: on("2026-01-01"), Until: on("2028-02-29"), Reference: awkward}},
 			Holds:      []inventory.Hold{{From: on("2026-01-01"), Released: on("2026-01-02"), Why: awkward}},
-			Movements:  []inventory.Movement{{On: on("2025-01-01"), Place: place, Vials: 12, Reason: inventory.Received}, {On: on("2025-01-02"), Place: place, Vials: -2, Reason: inventory.Used}}},
+			Movements:  []inventory.Movement{{On: on("2025-01-01"), Place: place, Vials: 12, Reason: inventory.Received, Note: "from the wholesaler"}, {On: on("2025-01-02"), Place: place, Vials: -2, Reason: inventory.Used, Note: "given"}}},
 	}, fullPapers(k)...)
 }
 

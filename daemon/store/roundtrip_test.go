@@ -96,6 +96,7 @@ func unset(v reflect.Value, path string) iter.Seq[string] {
 		case v.IsZero() || v.Kind() == reflect.Slice && v.Len() == 0:
 			yield(path)
 		case v.Type() == reflect.TypeFor[inventory.Ref](): // At is set for a holding alone
+		case v.Type() == reflect.TypeFor[time.Time](): // what is inside is its own
 		case v.Kind() == reflect.Pointer:
 			unset(v.Elem(), path)(yield)
 		case v.Kind() == reflect.Slice:
