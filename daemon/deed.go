@@ -49,11 +49,11 @@ func commit(ctx context.Context, opt Options, actor store.Actor, made making) (*
 		return nil, err
 	}
 	defer st.Close()
-	was, err := st.Read(ctx)
+	was, _, err := st.Snapshot(ctx)
 	if err != nil {
 		return nil, fmt.Errorf("read the records: %w", err)
 	}
-	names := &naming.Names{Snapshot: was.Snapshot, Book: book, Now: opt.Clock()}
+	names := &naming.Names{Snapshot: was, Book: book, Now: opt.Clock()}
 	change, words, err := made(st, names)
 	if err != nil {
 		return nil, err
@@ -66,21 +66,21 @@ func commit(ctx context.Context, opt Options, actor store.Actor, made making) (*
 }
 
 // told compares what needed somebody before with what does now.
-func told(ctx context.Context, opt Options, st *store.Store, book *compliance.Rulebook, was *store.View, out *answer.Recorded, change compliance.Change) (*answer.Recorded, error) {
-	is, err := st.Read(ctx)
+func told(ctx context.Context, opt Options, st *store.Store, book *compliance.Rulebook, was *compliance.Snapshot, out *answer.Recorded, change compliance.Change) (*answer.Recorded, error) {
+	is, _, err := st.Snapshot(ctx)
 	if err != nil {
 		return nil, fmt.Errorf("it is recorded as entry %d, but what it changed could not be read: %w", out.Entry, err)
 	}
 	out.Subjects = []string{}
 	for _, ref := range change.Touches() {
-		records := is.Snapshot
+		records := is
 		if records.Lookup(ref) == nil { // taken out
-			records = was.Snapshot
+			records = was
 		}
 		out.Subjects = append(out.Subjects, records.NameOf(ref))
 	}
 	ask := compliance.Ask{Now: opt.Clock()}
-	before, after := compliance.Evaluate(book, was.Snapshot, ask), compliance.Evaluate(book, is.Snapshot, ask)
+	before, after := compliance.Evaluate(book, was, ask), compliance.Evaluate(book, is, ask)
 	out.NobodyTold = !after.View.House().Mailed
 	out.Compare(before, after)
 	return out, nil

@@ -149,11 +149,6 @@ func (n *Names) Product(name string) (*inventory.Product, error) {
 	return find(n, n.Products, name, func(p *inventory.Product) []string { return []string{p.Type} }, nil)
 }
 
-// Authority finds an authority by its name.
-func (n *Names) Authority(name string) (*compliance.Authority, error) {
-	return find(n, n.Authorities, name, func(a *compliance.Authority) []string { return []string{a.Title} }, nil)
-}
-
 // Enclosure finds an enclosure by its code, at a site where one is named.
 func (n *Names) Enclosure(code, site string) (*inventory.Enclosure, error) {
 	at, err := n.optionalSite(site)
