@@ -44,7 +44,7 @@ type Facts struct {
 type Expect struct {
 	Requirement string
 	Subject     string // site, house, list TOPIC, or animal, paper, person, species or place with its name
-	Occurrence  string // the year, of what is asked for each year
+	Occurrence  string // the year, or the event and its day, of what is asked several times
 	Rule        string // the answer of this rule alone; empty: of all together
 	Standing    Standing
 	State       Code    // empty: whatever it is

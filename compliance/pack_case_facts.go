@@ -3,6 +3,7 @@ package compliance
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"antidotary/compliance/strict"
 	"antidotary/inventory"
@@ -32,10 +33,10 @@ type FactAnimal struct {
 	Species string
 	Bred    inventory.Tri
 	Count   int
-	KeptBy  string  // a person; empty: the house
-	Arrived day.Day // unset: long ago
-	Left    day.Day // the first day on which it is not held
-	How     inventory.Departure
+	KeptBy  string              // a person; empty: the house
+	Arrived day.Day             // unset: long ago
+	Left    day.Day             // the first day on which it is not held
+	How     inventory.Departure // transfer where nothing is said
 }
 
 // FactPaper is a paper in a case.
@@ -62,9 +63,11 @@ type FactDone struct {
 	What    string
 	Subject string // as in Expect
 	On      day.Day
+	At      time.Time // in UTC; zero: only the day is known
 	Passed  inventory.Tri
 	Until   day.End
 	Year    int
+	Fields  []string // what a label or document was found to carry
 }
 
 // FactVials are vials of one lot at one place.
@@ -80,6 +83,10 @@ type FactVials struct {
 	Full    int
 	Initial int
 }
+
+// departures are the ways to leave that a case may name; a death has a key of
+// its own.
+var departures = []string{string(inventory.Transferred), string(inventory.Lent), string(inventory.Escaped), string(inventory.Released)}
 
 func readFacts(m *strict.Map) (f Facts) {
 	f.Law = m.OptString("law")
@@ -134,6 +141,12 @@ func (f *Facts) readAnimals(m *strict.Map) {
 	for _, am := range m.OptMaps("animals") {
 		a := FactAnimal{Name: am.String("name"), Species: am.String("species"), Bred: readTri(am, "bred"), Count: am.OptInt("count", 1, 1, 1000),
 			KeptBy: am.OptString("kept_by"), Arrived: am.OptDay("arrived"), Left: am.OptDay("left"), How: inventory.Transferred}
+		if am.Has("how") {
+			a.How = inventory.Departure(am.Enum("how", departures...))
+			if a.Left.IsZero() {
+				am.Fail("how", "is how it left, and left is missing; write the day, or died for a death")
+			}
+		}
 		if died := am.OptDay("died"); !died.IsZero() {
 			if !a.Left.IsZero() {
 				am.Fail("died", "left is given too; write one of them")
@@ -194,8 +207,30 @@ func (f *Facts) readDone(m *strict.Map) {
 			d.Passed = inventory.No
 		}
 		dm.OptText("until", &d.Until)
+		d.At, d.Fields = f.clockTime(dm, d.On), readWords(dm, "fields")
 		f.Done = append(f.Done, d)
 	}
+}
+
+// clockTime reads an hour such as 20:15 of a day, by the clock of the site.
+// One that a change of the clock leaves out or has twice is refused.
+func (f *Facts) clockTime(m *strict.Map, on day.Day) time.Time {
+	text := m.OptString("at")
+	if text == "" || on.IsZero() {
+		return time.Time{}
+	}
+	zone, form := zoneOf(f.Zone), "2006-01-02 15:04"
+	whole := on.String() + " " + text
+	t, err := time.ParseInLocation(form, whole, zone)
+	if err != nil {
+		m.Fail("at", "%q is not a time of the day; write hours and minutes by the clock of the site, such as 20:15", text)
+		return time.Time{}
+	}
+	twice := t.Add(time.Hour).Format(form) == whole || t.Add(-time.Hour).Format(form) == whole
+	if t.Format(form) != whole || twice {
+		m.Fail("at", "%s is left out or comes twice on %s, by the change of the clock in %s; write another time", text, on, f.Zone)
+	}
+	return t.UTC()
 }
 
 func (f *Facts) readVials(m *strict.Map) {

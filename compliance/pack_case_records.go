@@ -25,12 +25,24 @@ func factRef(kind inventory.Kind, name string) inventory.Ref {
 	return inventory.Ref{Kind: kind, ID: factID(kind, name)}
 }
 
+// madeBy says how a test gets a subject of each kind.
+var madeBy = map[string]string{
+	"animal":  "; an animal is made by a row of facts.animals with its name",
+	"paper":   "; a paper is made by a row of facts.papers with its number",
+	"person":  "; a person is made by a row of facts.people with the name",
+	"place":   "; a place is where antivenom is kept: it is made by its name under place in a row of facts.vials, and the place fridge is always there",
+	"species": "; a species is made by a row of facts.species with its name",
+	"list":    "; the lists are animals, people, papers, stock and activities, and there are none with lists: none",
+	"site":    "; write site alone: there is one site",
+	"house":   "; write house alone: there is one house",
+}
+
 // subject reads whom an answer is about.
 func (f *Facts) subject(text string) (inventory.Ref, error) {
 	what, name, _ := strings.Cut(text, " ")
 	known := func(is bool, kind inventory.Kind) (inventory.Ref, error) {
 		if !is {
-			return inventory.Ref{}, fmt.Errorf("there is no %s %q in this test", what, name)
+			return inventory.Ref{}, fmt.Errorf("there is no %s %q in this test%s", what, name, madeBy[what])
 		}
 		return factRef(kind, name), nil
 	}
@@ -99,7 +111,7 @@ func (f *Facts) records(on day.Day) (b Batch) {
 	f.stock(add, site)
 	for i, d := range f.Done {
 		subject, _ := f.subject(d.Subject) // read, and so known
-		add(Activity{ID: factID(inventory.KindActivity, strconv.Itoa(i)), What: d.What, Subject: subject, On: d.On, Passed: d.Passed, Until: d.Until, Year: d.Year})
+		add(Activity{ID: factID(inventory.KindActivity, strconv.Itoa(i)), What: d.What, Subject: subject, On: d.On, At: d.At, Passed: d.Passed, Until: d.Until, Year: d.Year, Fields: d.Fields})
 	}
 	for _, topic := range Topics {
 		if !f.NoLists {

@@ -23,6 +23,9 @@ type CaseAnswer struct {
 	Got     Verdict
 	Reasons []Reason // facts behind what was got
 	Rules   []string // ids of the rules that met
+	// Others are the occurrences that are asked of the subject on the day, where
+	// what was expected is none of them.
+	Others  []string
 	Differs []string // fields that are not as expected; none: as expected
 }
 
@@ -80,6 +83,7 @@ func (c *Case) answer(r *Report, want Expect) CaseAnswer {
 	key := Key{Requirement: want.Requirement, Subject: subject, Occurrence: want.Occurrence}
 	j := r.Of(key)
 	if j == nil {
+		a.Others = occurrences(r, key, c.Day)
 		a.compare()
 		return a
 	}
@@ -98,6 +102,22 @@ func (c *Case) answer(r *Report, want Expect) CaseAnswer {
 	return a
 }
 
+// occurrences lists what is asked of a subject on a day under a requirement.
+func occurrences(r *Report, key Key, on day.Day) (all []string) {
+	for _, j := range r.Judgements {
+		if j.Key.Requirement != key.Requirement || j.Key.Subject != key.Subject || j.Key.Occurrence == "" {
+			continue
+		}
+		if verdict, _ := j.At(on); verdict.Standing != NotApplicable {
+			all = append(all, j.Key.Occurrence)
+		}
+	}
+	slices.Sort(all)
+	return all
+}
+
+// compare notes what differs. That nothing is asked of a subject of which
+// occurrences are asked, without saying which, is no expectation that can hold.
 func (a *CaseAnswer) compare() {
 	differs := func(field string, is bool) {
 		if is {
@@ -105,6 +125,7 @@ func (a *CaseAnswer) compare() {
 		}
 	}
 	differs("standing", a.Got.Standing != a.Want.Standing)
+	differs("occurrence", a.Want.Occurrence == "" && len(a.Others) > 0)
 	differs("state", a.Want.State != "" && a.Got.State != a.Want.State)
 	differs("by", !a.Want.By.IsZero() && a.Got.Step.By != a.Want.By)
 	differs("legal", !a.Want.Legal.IsZero() && a.Got.Step.Legal != a.Want.Legal)

@@ -46,6 +46,7 @@ type WrongAnswer struct {
 	Got         string   `json:"got"`
 	Differs     []string `json:"differs"`
 	Rules       []string `json:"rules"`
+	Others      []string `json:"occurrences,omitempty"` // that are asked of the subject instead
 	Reasons     []string `json:"reasons"`
 }
 
@@ -107,7 +108,7 @@ func (t *TestsAnswer) add(file string, p *compliance.Pack, results []compliance.
 
 func wrongAnswer(a compliance.CaseAnswer) WrongAnswer {
 	out := WrongAnswer{At: a.Want.Where.String(), Requirement: strings.TrimSpace(a.Want.Requirement + " " + a.Want.Occurrence), Subject: a.Want.Subject, Differs: a.Differs,
-		Want: answered(a.Want.Standing, a.Want.State, a.Want.By, a.Want.Legal), Got: answered(a.Got.Standing, a.Got.State, a.Got.Step.By, a.Got.Step.Legal), Rules: []string{}, Reasons: []string{}}
+		Want: answered(a.Want.Standing, a.Want.State, a.Want.By, a.Want.Legal), Got: answered(a.Got.Standing, a.Got.State, a.Got.Step.By, a.Got.Step.Legal), Rules: []string{}, Others: a.Others, Reasons: []string{}}
 	out.Rules = append(out.Rules, a.Rules...)
 	for _, reason := range a.Reasons {
 		out.Reasons = append(out.Reasons, words.Reason(reason))
@@ -158,9 +159,11 @@ func (f *FailedTest) write(b *strings.Builder) {
 		field("asked", a.Requirement+" of "+a.Subject+" ("+a.At+")")
 		field("want", a.Want)
 		field("got", a.Got)
-		switch len(a.Rules) {
-		case 0:
-			field("rule", "no rule asks it of this subject on this day: look at jurisdiction, scope, from and last")
+		switch {
+		case len(a.Others) > 0:
+			field("rule", "no rule asks exactly this: write which is meant under occurrence; asked of this subject on this day are: "+words.Few(a.Others, 5))
+		case len(a.Rules) == 0:
+			field("rule", "no rule asks it of this subject on this day: look at jurisdiction, scope, from, last and occurrence")
 		default:
 			field("rule", strings.Join(a.Rules, ", "))
 		}

@@ -37,6 +37,7 @@ var facts = []Key{
 		{Name: "kept_by", Type: Text, Otherwise: "the house", Says: "One of the people of this test."},
 		{Name: "arrived", Type: Day, Otherwise: "long ago", Says: "The day of arrival."},
 		{Name: "left", Type: Day, Otherwise: "still there", Says: "The day on which it left; it is not held on that day."},
+		{Name: "how", Type: Choice, Words: []string{"transfer", "loan", "escape", "release"}, Otherwise: "transfer", Says: "How it left, with left. A death is told by died."},
 		{Name: "died", Type: Day, Otherwise: "alive", Says: "The day of death."},
 	}},
 	{Name: "papers", Type: Mappings, Says: "Permits, licences and other papers.", Keys: []Key{
@@ -64,11 +65,13 @@ var facts = []Key{
 	}},
 	{Name: "done", Type: Mappings, Says: "What was done: drills, counts, certificates, reports.", Keys: []Key{
 		{Name: "what", Type: Word, Need: true, Says: "The word of the activity."},
-		{Name: "subject", Type: Text, Otherwise: "site", Says: "Of whom: site, house, person NAME, place NAME."},
+		{Name: "subject", Type: Text, Otherwise: "site", Says: "Of whom: site, house, or animal, paper, person, place or species with its name."},
 		{Name: "on", Type: Day, Need: true, Says: "The day."},
+		{Name: "at", Type: Text, Otherwise: "only the day is known", Says: "The time by the clock of the site, such as 20:15."},
 		{Name: "result", Type: Choice, Words: []string{"passed", "failed", "unknown"}, Otherwise: "passed", Says: "Whether it counts."},
 		{Name: "until", Type: End, Otherwise: "unknown", Says: "The last good day of a certificate."},
 		{Name: "year", Type: Whole, Least: 1900, Most: 2200, Otherwise: "none", Says: "The year that a yearly report is for."},
+		{Name: "fields", Type: Texts, Otherwise: "nobody wrote it down", Says: "What a label or a document was found to carry, in the words of the rule: without it nothing says that a label is complete."},
 	}},
 	{Name: "vials", Type: Mappings, Says: "Antivenom in stock.", Keys: []Key{
 		{Name: "product", Type: Text, Need: true, Says: "The antivenom, by its nonproprietary name."},
@@ -87,7 +90,7 @@ var facts = []Key{
 var expect = []Key{
 	{Name: "requirement", Type: Word, Need: true, Says: "What is asked for."},
 	{Name: "subject", Type: Text, Need: true, Says: "Of whom: site, house, list TOPIC, or animal, paper, person, species or place with its name."},
-	{Name: "occurrence", Type: Text, Otherwise: "none", Says: "The year in quotes, of what is asked for each year."},
+	{Name: "occurrence", Type: Text, Otherwise: "none", Says: "Which of several: the year in quotes, of what is asked for each year; of a notice the event and its day, such as event.bite 2026-08-03, or death 2026-08-03 for what the animal's record tells, with a 2 behind it for the second of one day."},
 	{Name: "rule", Type: Word, Otherwise: "all rules together", Says: "The answer of this rule alone."},
 	{Name: "standing", Type: Choice, Need: true, Words: standings, Says: "The answer. What does not apply, or is asked by no rule, is not applicable."},
 	{Name: "state", Type: Text, Otherwise: "whatever it is", Says: "The state behind it, such as lapsed."},
