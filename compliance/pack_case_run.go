@@ -56,7 +56,7 @@ func (b *Rulebook) runCase(p *Pack, c *Case) CaseResult {
 	for _, name := range c.With {
 		at := slices.IndexFunc(b.Packs, func(other *Pack) bool { return other.Name == name })
 		if at < 0 {
-			out.Wrong = fmt.Sprintf("with: no pack %q is loaded", name)
+			out.Wrong = fmt.Sprintf("with: no pack %q is loaded or among the files; give its file or folder too, such as: antidotary rules test FOLDER", name)
 			return out
 		}
 		if b.Packs[at].Name != p.Name {

@@ -1,6 +1,7 @@
 package compliance
 
 import (
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -120,5 +121,23 @@ func TestMistakesOfWhatWasDone(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), c.want) || !inPlace.MatchString(err.Error()) {
 			t.Errorf("%s: %v; want %q", c.name, err, c.want)
 		}
+	}
+}
+
+// TestAWholeDistrict holds every test of a pack that an administrator of an
+// invented district wrote with the documentation alone.
+func TestAWholeDistrict(t *testing.T) {
+	text, err := os.ReadFile("testdata/quillmoor.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	results := runCases(t, string(text))
+	for _, r := range results {
+		if !r.Holds() {
+			t.Errorf("%s: %q %+v", r.Case.Name, r.Wrong, r.Answers)
+		}
+	}
+	if len(results) != 13 {
+		t.Errorf("%d tests", len(results))
 	}
 }

@@ -14,6 +14,7 @@ import (
 	"antidotary/daemon/answer"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
+	"antidotary/notify/words"
 )
 
 // RuleAnswer says in words what one rule asks, and what it says now.
@@ -135,7 +136,7 @@ func noRule(book *compliance.Rulebook, id string) error {
 	if near := strict.Closest(id, ids); near != "" {
 		return fmt.Errorf("no rule is called %q; did you mean %s?", id, near)
 	}
-	return fmt.Errorf("no rule is called %q; loaded are %s", id, strings.Join(ids, ", "))
+	return fmt.Errorf("no rule is called %q among the %d that are loaded: antidotary rules explain needs a pack to be loaded; write rules: [FOLDER] into the configuration. Loaded are %s", id, len(ids), words.Few(ids, 5))
 }
 
 var numbered = regexp.MustCompile(`\[[0-9]+\]`)

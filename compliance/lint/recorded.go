@@ -6,12 +6,15 @@ import (
 	"time"
 
 	"antidotary/compliance"
+	"antidotary/compliance/scope"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
 
 // recorded looks at how many of what is recorded a rule is asked of, wherever
-// it stands: its law's place and its days are left aside.
+// it stands: its law's place and its days are left aside. Of what nothing
+// would be asked without a scope either, such as events that never happened,
+// the scope is not to blame.
 func (l *linter) recorded(r *rule) {
 	scoped := strings.TrimSpace(r.Scope.String()) != ""
 	var none []string
@@ -41,11 +44,10 @@ func (l *linter) count(r *rule, h House) (there, meant int) {
 	all := *r.Rule
 	all.Area, all.From, all.Last = "", 0, 0
 	v := l.view(h)
-	seen := make(map[inventory.Ref]bool)
-	for d := range all.Kind.Bind(v, &all) {
-		if d.Applies.At(l.Today) != inventory.No && !seen[d.Subject] {
-			seen[d.Subject] = true
-			meant++
+	if meant = l.bound(v, &all); meant == 0 {
+		all.Scope = &scope.Scope{}
+		if l.bound(v, &all) == 0 {
+			return 0, 0
 		}
 	}
 	switch r.Subject {
@@ -73,6 +75,17 @@ func (l *linter) count(r *rule, h House) (there, meant int) {
 		there = len(v.Holdings())
 	}
 	return there, meant
+}
+
+// bound counts the subjects of which a rule may be asked today.
+func (l *linter) bound(v *compliance.View, r *compliance.Rule) int {
+	seen := make(map[inventory.Ref]bool)
+	for d := range r.Kind.Bind(v, r) {
+		if d.Applies.At(l.Today) != inventory.No {
+			seen[d.Subject] = true
+		}
+	}
+	return len(seen)
 }
 
 // view indexes a house once for all rules.

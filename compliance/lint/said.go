@@ -64,6 +64,7 @@ func (l *linter) parents(p *pack, at strict.Pos) {
 
 // tested looks at whether a pack's tests reach its rules.
 func (l *linter) tested(p *pack) {
+	l.elsewhere(p)
 	title, _ := p.file.Pack.Get("pack")
 	asked := make(map[string]bool)
 	for _, c := range p.Cases {
@@ -88,6 +89,23 @@ func (l *linter) tested(p *pack) {
 		l.tell(true, title.Pos, "tests", "there are none; write down an answer that you worked out by hand, so that a slip is found")
 	case len(untested) > 0:
 		l.tell(true, title.Pos, "tests", "none expects anything of %s", strings.Join(untested, ", "))
+	}
+}
+
+// elsewhere tells where no test of a pack stands under its law.
+func (l *linter) elsewhere(p *pack) {
+	other := ""
+	for _, c := range p.Cases {
+		switch law := c.Facts.Law; {
+		case law == "":
+		case p.Area == "" || inventory.Within(law, p.Area):
+			return
+		case other == "":
+			other = law
+		}
+	}
+	if at, _ := p.file.Pack.Get("jurisdiction"); other != "" {
+		l.tell(false, at.Pos, "jurisdiction", "no test of this pack stands within %q, and one stands under %q: no rule is asked there; write the same place in both", p.Area, other)
 	}
 }
 

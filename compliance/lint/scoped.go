@@ -5,27 +5,61 @@ import (
 
 	"antidotary/compliance"
 	"antidotary/compliance/scope"
+	"antidotary/compliance/written"
+	"antidotary/inventory"
 )
 
 // mostTried bounds how many combinations of values a scope is asked about;
 // what reads more is not judged by itself.
 const mostTried = 50000
 
-// scoped looks at a scope by itself: is there any subject that could ever be
-// meant, and any that could not?
+// expression is one that a rule asks of a kind of subject.
+type expression struct {
+	*scope.Scope
+	of   inventory.Kind
+	rule *rule
+}
+
+// scoped looks at each expression of a rule by itself: is there any subject
+// that could ever be meant, and any that could not?
 func (l *linter) scoped(r *rule) {
-	expr := r.Scope.String()
-	if strings.TrimSpace(expr) == "" {
-		return
+	for _, f := range r.text.Fields {
+		e, ok := r.expression(f)
+		if !ok {
+			continue
+		}
+		some, all, tried := l.try(e)
+		switch {
+		case !tried:
+		case !some:
+			l.mistake(r, f.Path, "is true of nothing: no %s could ever be meant%s", e.of, l.impossible(e))
+		case all:
+			l.mistake(r, f.Path, "is true of everything: leave it out, or say which are meant")
+		}
 	}
-	some, all, tried := l.try(r)
+}
+
+// expression gives what a field asks, where it holds an expression that is not
+// blank: the scope of the rule, of what it lifts and of its exemptions, and
+// which animals a limit counts.
+func (r *rule) expression(f written.Field) (e expression, ok bool) {
 	switch {
-	case !tried:
-	case !some:
-		l.mistake(r, "scope", "is true of nothing: no %s could ever be meant%s", r.Subject, l.impossible(r))
-	case all:
-		l.mistake(r, "scope", "is true of everything: leave it out, or say which are meant")
+	case f.Path == "scope", strings.HasPrefix(f.Path, "exempts[") && strings.HasSuffix(f.Path, "].when"), strings.HasPrefix(f.Path, "preempts[") && strings.HasSuffix(f.Path, "].when"):
+		e.of = r.Subject
+	case strings.HasPrefix(f.Path, "params.unless[") && strings.HasSuffix(f.Path, "].scope"):
+		e.of = inventory.KindAnimal
+	case f.Path == "params.of" && r.kind == "limit":
+		e.of = inventory.KindHolding
+	default:
+		return e, false
 	}
+	env, err := scope.NewEnv(compliance.ScopeVars(e.of)...)
+	if err != nil || strings.TrimSpace(f.Value) == "" {
+		return e, false
+	}
+	e.rule = r
+	e.Scope, err = env.Compile(f.Value)
+	return e, err == nil // the strict reader tells what is none
 }
 
 // values are what one attribute can be, tried together with others.
@@ -34,8 +68,8 @@ type values struct {
 	rows  [][]any
 }
 
-func (l *linter) try(r *rule) (some, all, tried bool) {
-	domain, ok := l.domain(r)
+func (l *linter) try(e expression) (some, all, tried bool) {
+	domain, ok := l.domain(e)
 	if !ok {
 		return false, false, false
 	}
@@ -48,7 +82,7 @@ func (l *linter) try(r *rule) (some, all, tried bool) {
 				b[name] = v.rows[at[i]][k]
 			}
 		}
-		switch truth, _ := r.Scope.Eval(b); truth {
+		switch truth, _ := e.Eval(b); truth {
 		case scope.Yes:
 			some = true
 		case scope.No:
@@ -80,12 +114,12 @@ func (b bound) Attribute(name string) (any, bool) { v, ok := b[name]; return v, 
 // domain gives the values that matter of each attribute that a scope reads.
 // What is text without a list of its own is tried as each text of the
 // expression and as another one.
-func (l *linter) domain(r *rule) (domain []values, ok bool) {
-	texts := append(literals(r.Scope.String()), "another")
+func (l *linter) domain(e expression) (domain []values, ok bool) {
+	texts := append(literals(e.String()), "another")
 	size := 1
-	reads := r.Scope.Reads()
+	reads := e.Reads()
 	taxon := false
-	for _, v := range compliance.ScopeVars(r.Subject) {
+	for _, v := range compliance.ScopeVars(e.of) {
 		if !contains(reads, v.Name) {
 			continue
 		}
@@ -101,7 +135,7 @@ func (l *linter) domain(r *rule) (domain []values, ok bool) {
 		case v.Name == "topic":
 			d = single(v.Name, words(compliance.Topics))
 		case v.Name == "jurisdiction":
-			d = single(v.Name, l.areas(r, texts))
+			d = single(v.Name, l.areas(e.rule, texts))
 		case v.Type == scope.Bool:
 			d = values{[]string{v.Name}, [][]any{{false}, {true}}}
 		case v.Name == "roles":
@@ -189,9 +223,9 @@ func taxa(texts []string) values {
 
 // impossible names the texts of a scope that are no value of what is compared
 // with fixed words, with the nearest one.
-func (l *linter) impossible(r *rule) (text string) {
+func (l *linter) impossible(e expression) (text string) {
 	var fixed []string
-	for _, name := range r.Scope.Reads() {
+	for _, name := range e.Reads() {
 		switch name {
 		case "site_use":
 			fixed = append(fixed, uses...)
@@ -200,12 +234,12 @@ func (l *linter) impossible(r *rule) (text string) {
 		case "topic":
 			fixed = append(fixed, words(compliance.Topics)...)
 		case "jurisdiction":
-			if r.Area != "" {
-				text += "; it is asked only within " + r.Area
+			if area := e.rule.Area; area != "" {
+				text += "; it is asked only within " + area
 			}
 		}
 	}
-	for _, word := range literals(r.Scope.String()) {
+	for _, word := range literals(e.String()) {
 		if len(fixed) > 0 && !contains(fixed, word) {
 			text += "; " + strings.Join([]string{`"` + word + `" is none of`, strings.Join(fixed, ", ")}, " ") + l.near(word, fixed)
 		}

@@ -3,8 +3,10 @@ package lint
 import (
 	"cmp"
 	"slices"
+	"strconv"
 
 	"antidotary/compliance"
+	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
 
@@ -31,7 +33,37 @@ func (l *linter) together() {
 			}
 		}
 	}
+	for _, r := range l.rules {
+		for _, law := range l.rules {
+			if r.pack.asked && r.Layer == compliance.House && law.Layer == compliance.Law && r.Requirement == law.Requirement && r.kind == law.kind && meet(r.Area, law.Area) {
+				l.milder(r, law)
+			}
+		}
+	}
 	l.editions()
+}
+
+// meet says whether one of two places lies within the other.
+func meet(a, b string) bool {
+	return a == "" || b == "" || inventory.Within(a, b) || inventory.Within(b, a)
+}
+
+// milder tells where a house seems to ask less than a law: a higher limit, or
+// a longer period.
+func (l *linter) milder(house, law *rule) {
+	const says = "%s is more than the %s of %s; the law counts beside it all the same, and a house can ask more than the law, never less"
+	a, b := house.text.Value("params.most"), law.text.Value("params.most")
+	if x, err := strconv.Atoi(a); err == nil && house.text.Value("params.of") == law.text.Value("params.of") {
+		if y, err := strconv.Atoi(b); err == nil && x > y {
+			l.note(house, "params.most", says, a, b, law.ID)
+		}
+	}
+	a, b = house.text.Value("params.every"), law.text.Value("params.every")
+	if x, err := day.ParseSpan(a); err == nil {
+		if y, err := day.ParseSpan(b); err == nil && x.AddTo(l.Today) > y.AddTo(l.Today) {
+			l.note(house, "params.every", says, a, b, law.ID)
+		}
+	}
 }
 
 // twice tells that two rules have one id.

@@ -13,13 +13,13 @@ import (
 // words looks at the words that a rule shares with records and other rules:
 // classes of paper, activities, calendars, and scientific names in scopes.
 func (l *linter) words(r *rule) {
-	l.shared(r, "paper", []string{"class"}, func(h House) (all []string) {
+	l.shared(r, "paper", []string{"class"}, classesIn(r.pack), func(h House) (all []string) {
 		for p := range h.Snapshot.Permits.All() {
 			all = append(all, p.Class)
 		}
 		return all
 	})
-	l.shared(r, "activity", append([]string{"activity"}, deeds...), func(h House) (all []string) {
+	l.shared(r, "activity", append([]string{"activity"}, deeds...), doneIn(r.pack), func(h House) (all []string) {
 		for a := range h.Snapshot.Activities.All() {
 			all = append(all, a.What)
 		}
@@ -31,7 +31,7 @@ func (l *linter) words(r *rule) {
 		}
 	}
 	for _, f := range r.text.Fields {
-		if f.Path == "scope" || strings.HasSuffix(f.Path, ".when") || strings.HasSuffix(f.Path, ".of") {
+		if _, is := r.expression(f); is {
 			l.taxa(r, f.Path, f.Value)
 		}
 	}
@@ -55,8 +55,30 @@ func wordsUnder(r *rule, keys []string) (all written.Fields) {
 	return all
 }
 
-// shared looks at the words that records and rules must agree on.
-func (l *linter) shared(r *rule, what string, keys []string, recorded func(House) []string) {
+// classesIn gives the classes of paper in a pack's own tests.
+func classesIn(p *pack) (all []string) {
+	for _, c := range p.Cases {
+		for _, paper := range c.Facts.Papers {
+			all = append(all, paper.Class)
+		}
+	}
+	return all
+}
+
+// doneIn gives the activities in a pack's own tests.
+func doneIn(p *pack) (all []string) {
+	for _, c := range p.Cases {
+		for _, d := range c.Facts.Done {
+			all = append(all, d.What)
+		}
+	}
+	return all
+}
+
+// shared looks at the words that records, rules and the pack's own tests must
+// agree on. A word that stands in a test is meant, though it may be unknown
+// beyond.
+func (l *linter) shared(r *rule, what string, keys, tested []string, recorded func(House) []string) {
 	asked := wordsUnder(r, keys)
 	if len(asked) == 0 {
 		return
@@ -79,9 +101,15 @@ func (l *linter) shared(r *rule, what string, keys []string, recorded func(House
 			continue
 		}
 		rare := slices.Contains(deeds, f.Path[strings.LastIndex(f.Path, ".")+1:])
-		switch near := slip(f.Value, known); {
+		near, beside := slip(f.Value, known), ""
+		if !slices.Contains(tested, f.Value) {
+			beside = slip(f.Value, tested)
+		}
+		switch {
 		case near != "":
 			l.mistake(r, f.Path, "no recorded %s and no other rule knows %q; did you mean %s? If not, record one by this very word", what, f.Value, near)
+		case beside != "":
+			l.mistake(r, f.Path, "no recorded %s and no other rule knows %q, and the tests of this pack have %s; write the same word in both, or use this one in a test too", what, f.Value, beside)
 		case rare:
 		case own:
 			l.note(r, f.Path, "no recorded %s and no other rule knows %q; record it by this very word, or nothing will ever meet the rule", what, f.Value)
@@ -127,9 +155,16 @@ func literals(expr string) (all []string) {
 }
 
 // taxa looks at the names in a scope that are nearly those of species,
-// genera or families that are known.
+// genera or families that are known, from records or from the pack's own tests.
+// A name that stands in a test is meant.
 func (l *linter) taxa(r *rule, field, expr string) {
 	var known []string
+	for _, c := range r.pack.Cases {
+		for _, s := range c.Facts.Species {
+			genus, _, _ := strings.Cut(s.Name, " ")
+			known = append(known, s.Name, genus, s.Family)
+		}
+	}
 	for _, h := range l.Houses {
 		for s := range h.Snapshot.Species.All() {
 			known = append(known, s.Accepted, s.Genus(), s.Family)
@@ -148,7 +183,7 @@ func (l *linter) taxa(r *rule, field, expr string) {
 			if strings.EqualFold(name, text) {
 				l.mistake(r, field, "%q is written %q", text, name)
 			} else if name != "" && len(text) > 5 && strict.Distance([]rune(name), []rune(text)) <= 2 && text[0] == name[0] {
-				l.note(r, field, "no species is recorded by %q; did you mean %q?", text, name)
+				l.mistake(r, field, "no species is recorded by %q; did you mean %q? If not, write a test with the species that is meant", text, name)
 			}
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 
 	"go.yaml.in/yaml/v3"
 )
@@ -144,10 +145,24 @@ func (m *Map) Done() {
 		hint := ""
 		if near := Closest(key, allowed); near != "" {
 			hint = fmt.Sprintf("did you mean %q? ", near)
+			m.found(near)
 		}
 		m.doc.fail(m.keys[key], join(m.path, key), "is not a key of this mapping; %sallowed: %s", hint, choices(allowed))
 	}
 }
+
+// found takes back that a key is missing: it is there, misspelt, and that is
+// told.
+func (m *Map) found(key string) {
+	field, at := join(m.path, key), m.doc.pos(m.node)
+	m.doc.mistakes = slices.DeleteFunc(m.doc.mistakes, func(x *Mistake) bool {
+		return x.Field == field && x.Pos == at && strings.HasPrefix(x.Message, missing)
+	})
+}
+
+// missing begins what is told of a key that is needed and not there, here and
+// by readers.
+const missing = "is missing"
 
 // want gives the value of a required key, or nil after telling that it is
 // missing or that it is wrong whatever is asked of it.
@@ -155,7 +170,7 @@ func (m *Map) want(key, allowed string) *yaml.Node {
 	if !m.Has(key) {
 		if !m.void && !m.told[key] && !m.quiet() {
 			m.told[key] = true
-			m.doc.fail(m.node, join(m.path, key), "is missing; %s", allowed)
+			m.doc.fail(m.node, join(m.path, key), missing+"; %s", allowed)
 		}
 		return nil
 	}

@@ -79,6 +79,7 @@ func TestRefusesValues(t *testing.T) {
 
 		{"mapping: text", `params: x`, `$:9: params: is the text "x"; a mapping of keys and values is required`},
 		{"mapping: list", `hall: [x]`, `$:7: hall: is a list; a mapping of keys and values is required`},
+		{"text: mapping with a text", `id: {text: x, certainty: R}`, `$:5: id: is a mapping; a text is required: write here what stands under text, and nothing below it`},
 		{"mapping: key missing", `params: {}`, `$:9: params.lead: is missing; a whole number from 0 to 400 is required`},
 		{"mappings: mapping", `rules: {id: x}`, `$:8: rules: is a mapping; a list of mappings is required, each beginning with a dash`},
 		{"mappings: empty", `rules: []`, `$:8: rules: is an empty list; a list of mappings is required, each beginning with a dash`},

@@ -216,6 +216,27 @@ func TestOneMistakeIsToldOnce(t *testing.T) {
 	}
 }
 
+// TestAMisspeltKeyIsToldOnce: that the key which it is meant for is missing
+// goes without saying, whoever asked for it; other keys are missing still.
+func TestAMisspeltKeyIsToldOnce(t *testing.T) {
+	d, err := Parse("f", []byte("consequense: x\nmots: 12\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := d.Root()
+	m.String("consequence")
+	m.String("title")
+	if !m.Has("most") {
+		m.Fail("most", "is missing: say how many; allowed: a whole number")
+	}
+	want := "f:1:1: title: is missing; a text is required\n" +
+		"f:1:1: consequense: is not a key of this mapping; did you mean \"consequence\"? allowed: consequence, most, title\n" +
+		"f:2:1: mots: is not a key of this mapping; did you mean \"most\"? allowed: consequence, most, title"
+	if diff := cmp.Diff(want, d.Err().Error()); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}
+
 func TestUnreadMappingIsAnUnknownKey(t *testing.T) {
 	d, err := Parse("f", []byte("a: 1\nb: {c: {d: 1}}\n"))
 	if err != nil {

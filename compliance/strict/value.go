@@ -33,6 +33,9 @@ func (m *Map) text(key string, v *yaml.Node) string {
 		return ""
 	}
 	s, why := textOf(v)
+	if v.Kind == yaml.MappingNode && slices.ContainsFunc(v.Content, func(n *yaml.Node) bool { return n.Value == "text" }) {
+		why += ": write here what stands under text, and nothing below it"
+	}
 	if why != "" {
 		m.wrong(key, "%s", why)
 	}
