@@ -18,12 +18,23 @@ type Clash struct {
 // other: that the house has nothing for one species is not held against the
 // next.
 func (s *Scenario) Clashes() []Clash {
+	found := make([]Clash, len(s.Bites))
+	for _, clash := range s.AllClashes() {
+		for _, b := range clash.Set {
+			if f := &found[b]; len(f.Set) == 0 || len(f.Set) == len(clash.Set) && clash.Shortage.Above(f.Shortage) {
+				*f = clash
+			}
+		}
+	}
+	return found
+}
+
+// AllClashes gives every clash of at most Victims people, those of fewer
+// people first.
+func (s *Scenario) AllClashes() []Clash {
 	stock := s.stock()
-	c := clashing{scenario: s, stock: &stock, found: make([]Clash, len(s.Bites))}
-	c.open = s.needed(&stock)
-	persons := slices.Clone(s.Persons)
-	for size := 1; size <= s.Victims; size++ {
-		c.size, c.persons = size, persons
+	c := clashing{scenario: s, stock: &stock, open: s.needed(&stock), persons: slices.Clone(s.Persons)}
+	for c.size = 1; c.size <= s.Victims; c.size++ {
 		c.from(0, nil)
 		c.settle()
 	}
@@ -38,8 +49,7 @@ type clashing struct {
 	size     int
 	persons  []int
 	found    []Clash
-	sets     []Set // the clashes found, all of them
-	now      []Clash
+	settled  int // so many are of smaller sizes
 }
 
 // from extends a set of which every part can be treated.
@@ -87,13 +97,13 @@ func (c *clashing) try(set Set) {
 			return
 		}
 	}
-	for _, smaller := range c.sets {
-		if holds(set, smaller) {
+	for _, smaller := range c.found[:c.settled] {
+		if holds(set, smaller.Set) {
 			return
 		}
 	}
 	if short, _ := c.stock.treat(c.scenario.Bites, set); !short.None() {
-		c.now = append(c.now, Clash{slices.Clone(set), short})
+		c.found = append(c.found, Clash{slices.Clone(set), short})
 	}
 }
 
@@ -108,21 +118,14 @@ func holds(set, part Set) bool {
 	return i == len(part)
 }
 
-// settle gives each bite the worst clash of this size, unless it is in a
-// smaller one. A bite that is a clash by itself is left out from then on: no
-// set with it is a smallest one.
+// settle ends a size. A bite that is a clash by itself is left out from then
+// on: no set with it is a smallest one.
 func (c *clashing) settle() {
-	for _, clash := range c.now {
-		for _, b := range clash.Set {
-			if f := &c.found[b]; len(f.Set) == 0 || len(f.Set) == len(clash.Set) && clash.Shortage.Above(f.Shortage) {
-				*f = clash
-			}
-		}
-		if len(clash.Set) == 1 {
-			c.open = slices.DeleteFunc(slices.Clone(c.open), func(b int) bool { return b == clash.Set[0] })
-			continue
-		}
-		c.sets = append(c.sets, clash.Set)
+	c.settled = len(c.found)
+	if c.size > 1 {
+		return
 	}
-	c.now = nil
+	for _, clash := range c.found {
+		c.open = slices.DeleteFunc(c.open, func(b int) bool { return b == clash.Set[0] })
+	}
 }

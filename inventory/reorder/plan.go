@@ -1,0 +1,370 @@
+package reorder
+
+import (
+	"cmp"
+	"container/heap"
+	"encoding/binary"
+	"slices"
+
+	"antidotary/inventory/cover"
+	"antidotary/inventory/day"
+)
+
+// Gap is a set of victims that cannot be treated on some days whatever is
+// ordered now.
+type Gap struct {
+	From, Until day.Day // [From, Until)
+	Set         cover.Set
+	Period      int // whose bites the set means
+	// Offered says that some order treats them later; otherwise nobody offers
+	// what would, or no budget allows it.
+	Offered bool
+}
+
+// Plan is what to order.
+type Plan struct {
+	Orders []Order
+	Cost   int64
+	// Proven says that no plan costs less. Otherwise Bound is what every plan
+	// costs at least.
+	Proven bool
+	Bound  int64
+	Gaps   []Gap
+	// Found is false where no plan keeps within the budgets; then there are no
+	// orders.
+	Found bool
+	Tried int // sets of levels
+}
+
+// Make finds the cheapest plan. The problem must pass Check.
+//
+// Budgets are looked at only if the cheapest plan without them does not keep
+// within them: otherwise it is the cheapest with them too.
+func (p *Problem) Make() *Plan {
+	if len(p.Budgets) > 0 {
+		free := *p
+		free.Budgets = nil
+		if plan := free.Make(); plan.Proven && p.affords(p.spending(plan.Orders)) {
+			return plan
+		}
+	}
+	s := newSearch(p)
+	s.gaps()
+	return s.run()
+}
+
+// spending gives what orders take of each budget.
+func (p *Problem) spending(orders []Order) []int64 {
+	spent := make([]int64, len(p.Budgets))
+	for _, o := range orders {
+		if n := p.budget(o.OrderBy); n >= 0 {
+			spent[n] += o.Cost
+		}
+	}
+	return spent
+}
+
+// levels is one set of least levels: by product, on each day of change.
+type levels [][]int
+
+// node is a set of levels with the least that it costs.
+type node struct {
+	levels levels
+	cost   int64
+	bills  []*bill // of each product
+	depth  int
+}
+
+// search is the search over levels, in the order of cost.
+type search struct {
+	*Problem
+	changes []day.Day // on which stock, bites or what was ordered may change
+	stock   [][]int   // by product, from each of these days to the next
+	offered [][]bool  // likewise: some order can be there
+	left    []map[string]bool
+	sizes   map[string][]*bill
+	seen    map[string]bool
+	open    nodes
+	plan    Plan
+	limit   int
+}
+
+func newSearch(p *Problem) *search {
+	s := &search{Problem: p, sizes: make(map[string][]*bill), seen: make(map[string]bool), limit: cmp.Or(p.Search, 20_000)}
+	days := []day.Day{p.From}
+	for _, line := range p.Stock {
+		for on := range line.Changes() {
+			days = append(days, on)
+		}
+	}
+	for _, period := range p.Periods {
+		days = append(days, period.From)
+	}
+	s.changes = p.turns(days)
+	for product, line := range p.Stock {
+		s.stock = append(s.stock, make([]int, len(s.changes)))
+		s.offered = append(s.offered, make([]bool, len(s.changes)))
+		for i, on := range s.changes {
+			s.stock[product][i] = line.At(on)
+			s.offered[product][i] = slices.ContainsFunc(p.Offers, func(o Offer) bool { return o.Product == product && p.soonest(&o) <= on })
+		}
+	}
+	s.left = make([]map[string]bool, len(s.changes))
+	return s
+}
+
+// gaps finds the sets that cannot be treated on a day even if every order
+// that can be there were there in any number, and leaves them out.
+func (s *search) gaps() {
+	const plenty = 1 << 20
+	for i, on := range s.changes {
+		most := make([]int, len(s.Stock))
+		for product := range most {
+			most[product] = s.stock[product][i]
+			if s.offered[product][i] {
+				most[product] = plenty
+			}
+		}
+		period := s.period(on)
+		scenario := s.Periods[period].scenario(most)
+		s.left[i] = make(map[string]bool)
+		for _, clash := range scenario.AllClashes() {
+			s.left[i][setKey(clash.Set)] = true
+			s.gap(i, period, clash.Set)
+		}
+	}
+}
+
+// gap adds a day's gap, to the one before where it is the same.
+func (s *search) gap(i, period int, set cover.Set) {
+	until := s.end(i)
+	for n := range s.plan.Gaps {
+		if g := &s.plan.Gaps[n]; g.Until == s.changes[i] && g.Period == period && slices.Equal(g.Set, set) {
+			g.Until = until
+			return
+		}
+	}
+	s.plan.Gaps = append(s.plan.Gaps, Gap{From: s.changes[i], Until: until, Set: set, Period: period})
+}
+
+func (s *search) end(i int) day.Day {
+	if i+1 < len(s.changes) {
+		return s.changes[i+1]
+	}
+	return s.Until
+}
+
+func setKey(set cover.Set) string {
+	var out []byte
+	for _, b := range set {
+		out = binary.AppendVarint(out, int64(b))
+	}
+	return string(out)
+}
+
+// run takes the cheapest levels that are open until a plan leaves nobody
+// untreated.
+func (s *search) run() *Plan {
+	for i := range s.plan.Gaps {
+		g := &s.plan.Gaps[i]
+		g.Offered = g.Until < s.Until
+	}
+	first := make(levels, len(s.Stock))
+	for product := range first {
+		first[product] = make([]int, len(s.changes))
+	}
+	s.push(first, 0)
+	for len(s.open) > 0 && s.plan.Tried < s.limit {
+		n := heap.Pop(&s.open).(*node)
+		s.plan.Tried++
+		s.plan.Bound = n.cost
+		lacks := s.untreated(n)
+		if len(lacks) == 0 {
+			s.plan.Orders, s.plan.Cost, s.plan.Proven, s.plan.Found = s.orders(n), n.cost, true, true
+			return &s.plan
+		}
+		s.branch(n, lacks)
+	}
+	if len(s.open) > 0 {
+		s.dive()
+	} else {
+		s.plan.Proven = true // that there is none
+	}
+	return &s.plan
+}
+
+// dive finishes the plan from the cheapest levels that are open, taking the
+// cheapest way at each step, when the search has come to its limit.
+func (s *search) dive() {
+	n := heap.Pop(&s.open).(*node)
+	s.plan.Bound = n.cost
+	for {
+		lacks := s.untreated(n)
+		if len(lacks) == 0 {
+			s.plan.Orders, s.plan.Cost, s.plan.Found = s.orders(n), n.cost, true
+			s.plan.Proven = n.cost == s.plan.Bound
+			return
+		}
+		s.open, s.seen = nil, make(map[string]bool)
+		s.branch(n, lacks)
+		if len(s.open) == 0 {
+			return
+		}
+		n = heap.Pop(&s.open).(*node)
+	}
+}
+
+// branch opens a node for each way of treating a set on a day; sets that have
+// one way only are provided for together.
+func (s *search) branch(n *node, lacks []lack) {
+	if len(lacks) > 1 {
+		next := n.levels
+		for _, l := range lacks {
+			next = next.raised(l.at, l.ways[0])
+		}
+		s.push(next, n.depth+1)
+		return
+	}
+	for _, need := range lacks[0].ways {
+		s.push(n.levels.raised(lacks[0].at, need), n.depth+1)
+	}
+}
+
+// raised gives the levels with at least so much of each product on a day.
+func (l levels) raised(at int, need map[int]int) levels {
+	next := slices.Clone(l)
+	for product, vials := range need {
+		if vials > next[product][at] {
+			next[product] = slices.Clone(next[product])
+			next[product][at] = vials
+		}
+	}
+	return next
+}
+
+// treatments gives what each way of treating a set takes of each product.
+func treatments(bites []cover.Bite, set cover.Set) []map[int]int {
+	ways := []map[int]int{{}}
+	for _, b := range set {
+		var more []map[int]int
+		for _, way := range ways {
+			for _, c := range bites[b].Courses {
+				next := make(map[int]int, len(way)+1)
+				for product, vials := range way {
+					next[product] = vials
+				}
+				next[c.Product] += c.Vials
+				more = append(more, next)
+			}
+		}
+		ways = more
+	}
+	return ways
+}
+
+// push prices a set of levels and opens it, unless it was open before or
+// cannot be paid.
+func (s *search) push(l levels, depth int) {
+	key := l.key()
+	if s.seen[key] {
+		return
+	}
+	s.seen[key] = true
+	ways := make([][]*bill, len(l))
+	for product, need := range l {
+		if ways[product] = s.sized(product, need); len(ways[product]) == 0 {
+			return
+		}
+	}
+	if bills, cost, ok := s.together(ways); ok {
+		heap.Push(&s.open, &node{levels: l, cost: cost, bills: bills, depth: depth})
+	}
+}
+
+func (l levels) key() string {
+	var out []byte
+	for _, need := range l {
+		for _, n := range need {
+			out = binary.AppendVarint(out, int64(n))
+		}
+	}
+	return string(out)
+}
+
+// sized prices one product's levels, once.
+func (s *search) sized(product int, need []int) []*bill {
+	beyond := make([]int, len(need))
+	for i, n := range need {
+		beyond[i] = max(0, n-s.stock[product][i])
+	}
+	key := levels{{product}, beyond}.key()
+	ways, known := s.sizes[key]
+	if !known {
+		ways = s.size(product, s.changes, beyond)
+		s.sizes[key] = ways
+	}
+	return ways
+}
+
+// together chooses a way for each product so that the budgets hold and the
+// sum is least.
+func (s *search) together(ways [][]*bill) ([]*bill, int64, bool) {
+	type sum struct {
+		bill
+		chosen []*bill
+	}
+	sums := []sum{{bill: bill{spent: make([]int64, len(s.Budgets))}}}
+	for _, of := range ways {
+		var next []sum
+		for _, a := range sums {
+			for _, b := range of {
+				c := sum{bill: bill{total: a.total + b.total, spent: slices.Clone(a.spent)}, chosen: append(slices.Clone(a.chosen), b)}
+				for i := range c.spent {
+					c.spent[i] += b.spent[i]
+				}
+				if s.affords(c.spent) {
+					next = append(next, c)
+				}
+			}
+		}
+		slices.SortStableFunc(next, func(a, b sum) int { return cmp.Compare(a.total, b.total) })
+		sums = sums[:0:0]
+		for _, c := range next {
+			if !slices.ContainsFunc(sums, func(o sum) bool { return o.within(&c.bill) }) {
+				sums = append(sums, c)
+			}
+		}
+	}
+	if len(sums) == 0 {
+		return nil, 0, false
+	}
+	return sums[0].chosen, sums[0].total, true
+}
+
+// orders gives the orders of a node, the first to be made first.
+func (s *search) orders(n *node) (out []Order) {
+	for _, b := range n.bills {
+		out = append(out, b.all()...)
+	}
+	slices.SortStableFunc(out, func(a, b Order) int {
+		return cmp.Or(cmp.Compare(a.OrderBy, b.OrderBy), cmp.Compare(a.Arrives, b.Arrives), cmp.Compare(a.Offer, b.Offer))
+	})
+	return out
+}
+
+// nodes is a heap, the cheapest first; of equal ones the deepest, which is
+// nearest to a plan.
+type nodes []*node
+
+func (n nodes) Len() int { return len(n) }
+func (n nodes) Less(i, j int) bool {
+	return n[i].cost < n[j].cost || n[i].cost == n[j].cost && n[i].depth > n[j].depth
+}
+func (n nodes) Swap(i, j int) { n[i], n[j] = n[j], n[i] }
+func (n *nodes) Push(x any)   { *n = append(*n, x.(*node)) }
+func (n *nodes) Pop() any {
+	last := len(*n) - 1
+	x := (*n)[last]
+	*n = (*n)[:last]
+	return x
+}
