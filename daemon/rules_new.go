@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"antidotary/compliance"
 	"antidotary/compliance/form"
@@ -28,8 +29,42 @@ type NewRulesAnswer struct {
 }
 
 // NewRules writes a pack of somebody's answers into a folder, and the schema
-// beside it. It writes over no pack.
-func NewRules(folder string, a *drafting.Answers) (*NewRulesAnswer, error) {
+// beside it. It writes over no pack. What makes no pack, or cannot be written
+// under its name, is kept as a draft where somebody typed it.
+func NewRules(folder string, a *drafting.Answers, typed bool) (*NewRulesAnswer, error) {
+	done, err := newRules(folder, a)
+	if err != nil && typed {
+		return nil, KeepDraft(folder, a, err)
+	}
+	return done, err
+}
+
+// KeepDraft keeps answers that are no pack, in a file that no folder of packs
+// takes in, and gives why they are none together with what to do.
+func KeepDraft(folder string, a *drafting.Answers, why error) error {
+	if len(a.Pack) == 0 {
+		return why
+	}
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		return errors.Join(why, fmt.Errorf("make the folder of a draft: %w", err))
+	}
+	name := strings.TrimSuffix(a.File(), ".yaml")
+	for n := 1; ; n++ {
+		file := filepath.Join(folder, name+".draft")
+		if n > 1 {
+			file = filepath.Join(folder, fmt.Sprintf("%s-%d.draft", name, n))
+		}
+		switch err := writeNew(file, []byte(a.Text(SchemaFile))); {
+		case errors.Is(err, fs.ErrExist) && n < 1000:
+			continue
+		case err != nil:
+			return errors.Join(why, err)
+		}
+		return fmt.Errorf("%w\nWhat was answered is kept in %s, and nothing loads it. Mend it in an editor; antidotary rules lint %s tells what is wrong. Then give it a name that ends in .yaml", why, file, file)
+	}
+}
+
+func newRules(folder string, a *drafting.Answers) (*NewRulesAnswer, error) {
 	file := filepath.Join(folder, a.File())
 	if _, err := os.Lstat(file); !errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("%s is there already: choose another name or folder; a pack that is there is changed in an editor", file)
@@ -37,7 +72,7 @@ func NewRules(folder string, a *drafting.Answers) (*NewRulesAnswer, error) {
 	text := a.Text(SchemaFile)
 	p, err := compliance.ReadPack(a.File(), []byte(text))
 	if err != nil {
-		return nil, fmt.Errorf("what was answered makes no pack, and nothing was written:\n%w", err)
+		return nil, fmt.Errorf("what was answered makes no pack:\n%w", err)
 	}
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return nil, fmt.Errorf("make the folder: %w", err)

@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"errors"
+	"fmt"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -22,7 +23,8 @@ func (a *app) rulesNew() *cobra.Command {
 check and complete it. What is not given as a flag is asked; with --no-questions
 it takes its default or is left out. Flags of several rules are given several
 times: the second of each is the second rule's. deploy/rules/README.md tells
-what everything means.`,
+what everything means. What was typed is never lost: where it makes no pack it is
+kept as a draft, which nothing loads, with what is wrong in it.`,
 		Args: one("FOLDER"),
 	}
 	f := cmd.Flags()
@@ -46,10 +48,14 @@ what everything means.`,
 		if errors.Is(err, asking.ErrMissing) {
 			return usageError{err}
 		}
+		var ended *asking.Ended
+		if errors.As(err, &ended) {
+			return daemon.KeepDraft(args[0], answers, fmt.Errorf("the answers ended at %q (--%s), before there was a pack", ended.Ask, ended.Flag))
+		}
 		if err != nil {
 			return err
 		}
-		done, err := daemon.NewRules(args[0], answers)
+		done, err := daemon.NewRules(args[0], answers, !quiet)
 		if err != nil {
 			return err
 		}

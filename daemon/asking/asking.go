@@ -30,6 +30,14 @@ type Question[T any] struct {
 // ErrMissing: an answer is needed, and nobody can be asked.
 var ErrMissing = errors.New("is needed")
 
+// Ended: nobody answers any more, from this question on.
+type Ended struct{ Flag, Ask string }
+
+// Error says at which question the answers ended.
+func (e *Ended) Error() string {
+	return fmt.Sprintf("--%s: the answers ended at %q; nothing was made", e.Flag, e.Ask)
+}
+
 // From is where answers come from.
 type From struct {
 	Given map[string][]string // by flag; of what is asked several times one for each time
@@ -88,7 +96,7 @@ func ask[T any](from From, a *T, q Question[T], copied func(T) T) error {
 		fmt.Fprint(from.Out, " ")
 		text, err := from.In.ReadString('\n')
 		if text = strings.TrimSpace(text); text == "" && err != nil {
-			return fmt.Errorf("--%s: the answers ended at %q; nothing was made", q.Flag, q.Ask)
+			return &Ended{q.Flag, q.Ask}
 		}
 		if text == "" {
 			text = q.Default
@@ -106,7 +114,7 @@ func ask[T any](from From, a *T, q Question[T], copied func(T) T) error {
 			fmt.Fprintf(from.Out, "  %v\n", wrong)
 		}
 		if err != nil {
-			return fmt.Errorf("--%s: the answers ended at %q; nothing was made", q.Flag, q.Ask)
+			return &Ended{q.Flag, q.Ask}
 		}
 	}
 }

@@ -2,6 +2,7 @@ package drafting
 
 import (
 	"bufio"
+	"errors"
 	"io"
 	"strings"
 	"testing"
@@ -60,6 +61,15 @@ func sample(k form.Key) string {
 		return "true"
 	case form.Choice:
 		return k.Words[0]
+	case form.Text:
+		switch k.Name { // what the reader of packs reads further
+		case "of":
+			return "venomous"
+		case "within":
+			return "10 days"
+		case "zone":
+			return "Europe/London"
+		}
 	case form.Texts:
 		if k.Words != nil {
 			return strings.Join(k.Words[:1], ", ")
@@ -141,9 +151,68 @@ func TestWrongAnswers(t *testing.T) {
 	}
 }
 
-// TestAnswersThatEnd make nothing.
+// TestAWrongAnswerIsAskedAgainAtOnce: what only the reader of packs can refuse
+// is refused at its question, and not after all others.
+func TestAWrongAnswerIsAskedAgainAtOnce(t *testing.T) {
+	notice, _ := form.KindOf("notice")
+	for flag, c := range map[string]struct{ text, want string }{
+		"notice-within": {"a day", "is no time to tell somebody within"},
+		"notice-events": {"The Bite", "lower-case"},
+		"notice-zone":   {"Quillmoor", "zone"},
+		"review-by":     {"2025-01-01", "is not after the reading on 2026-01-01"},
+	} {
+		answers := given(notice, true)
+		answers[flag] = []string{c.text}
+		if _, err := Answer(asking.From{Given: answers, Out: io.Discard}, today); err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), "--"+flag) {
+			t.Errorf("--%s %s: %v; want %q", flag, c.text, err, c.want)
+		}
+	}
+}
+
+// TestAMappingThatIsLeftOut is left out with its first key, which says what
+// that means: nobody is asked for the text that an answer of nothing has.
+func TestAMappingThatIsLeftOut(t *testing.T) {
+	permit, _ := form.KindOf("permit")
+	ask := func(means string) (string, *Answers) {
+		t.Helper()
+		answers := given(permit, true)
+		delete(answers, "permit-pending-means")
+		delete(answers, "permit-pending-citation")
+		for _, flag := range []string{"edition", "window-days", "from", "last", "scope", "citation-read-on"} {
+			answers[flag] = []string{""}
+		}
+		var out strings.Builder
+		a, err := Answer(asking.From{Given: answers, In: bufio.NewReader(strings.NewReader(means + "\nBy-law 3(4)\n" + strings.Repeat("\n", 9))), Out: &out}, today)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return out.String(), a
+	}
+	out, a := ask("")
+	if !strings.Contains(strings.ReplaceAll(out, "\n", " "), "Nothing: a renewal that is pending covers nothing.") || strings.Contains(out, "permit pending citation") {
+		t.Errorf("it asks\n%s", out)
+	}
+	if _, err := compliance.ReadPack("p.yaml", []byte(a.Text(""))); err != nil || strings.Contains(a.Text(""), "pending") {
+		t.Errorf("%v\n%s", err, a.Text(""))
+	}
+	if out, a = ask("continues"); !strings.Contains(out, "permit pending citation") || a.Rules[0].value("params.pending.citation") != "By-law 3(4)" {
+		t.Errorf("it asks\n%s\nand writes\n%s", out, a.Text(""))
+	}
+	answers := given(permit, true)
+	delete(answers, "permit-pending-means")
+	if _, err := Answer(asking.From{Given: answers, Out: io.Discard}, today); err == nil || !strings.Contains(err.Error(), "--permit-pending-citation: says nothing by itself") {
+		t.Errorf("a flag that nothing is asked for: %v", err)
+	}
+}
+
+// TestAnswersThatEnd give what was answered until then.
 func TestAnswersThatEnd(t *testing.T) {
-	if _, err := Answer(asking.From{In: bufio.NewReader(strings.NewReader("moss\nMoss\n")), Out: io.Discard}, today); err == nil || !strings.Contains(err.Error(), "nothing was made") {
+	a, err := Answer(asking.From{In: bufio.NewReader(strings.NewReader("moss\nMoss\n")), Out: io.Discard}, today)
+	var ended *asking.Ended
+	if !errors.As(err, &ended) || ended.Flag != "layer" {
 		t.Errorf("%v", err)
+	}
+	if text := a.Text(""); !strings.Contains(text, "pack: moss\ntitle: \"Moss\"") {
+		t.Errorf("kept is\n%s", text)
 	}
 }

@@ -6,10 +6,12 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"antidotary/compliance"
 	"antidotary/compliance/form"
 	"antidotary/compliance/scope"
+	"antidotary/compliance/strict"
 	"antidotary/daemon/asking"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
@@ -48,10 +50,13 @@ func Questions(today day.Day) (pack, rule []Question) {
 		}
 	}
 	for _, kind := range form.Kinds {
-		name := kind.Name
-		rule = append(rule, ofRule(kind.Keys, "params.", name, func(a *Answers) bool { return last(a).value("kind") == name })...)
+		rule = append(rule, ofRule(kind.Keys, "params.", kind.Name, is(kind.Name))...)
 	}
 	return pack, rule
+}
+
+func is(kind string) func(*Answers) bool {
+	return func(a *Answers) bool { return last(a).value("kind") == kind }
 }
 
 func last(a *Answers) *Rule { return &a.Rules[len(a.Rules)-1] }
@@ -73,21 +78,28 @@ func ofPack(k form.Key) Question {
 		if err := fits(k, s); err != nil {
 			return err
 		}
+		if read := value(a.Pack, "read_on"); k.Name == "review_by" && s <= read {
+			return fmt.Errorf("%s is not after the reading on %s; it is the day by which the text must be read again", s, read)
+		}
 		a.Pack = put(a.Pack, Given{k.Name, s, k})
 		return nil
 	}}
 }
 
-// ofRule makes a question of each key, and of each below it.
+// ofRule makes a question of each key, and of each below it. A mapping that may
+// be left out, and then has a key that it needs, is left out with that key: the
+// others are asked once it is answered.
 func ofRule(keys []form.Key, path, prefix string, when func(*Answers) bool) (all []Question) {
 	for _, k := range keys {
 		at, flag := path+k.Name, dashed(strings.TrimPrefix(prefix+"."+k.Name, "."))
 		if k.Type == form.Mapping {
-			all = append(all, ofRule(k.Keys, at+".", flag, when)...)
-			if !k.Need { // of a mapping that may be left out every key may be
-				for i := range all[len(all)-len(k.Keys):] {
-					all[len(all)-len(k.Keys)+i].Needed = false
-				}
+			if first := k.Keys[0]; !k.Need && first.Need {
+				gate := first
+				gate.Need, gate.Otherwise = false, k.Otherwise
+				all = append(all, ofRule([]form.Key{gate}, at+".", flag, when)...)
+				all = append(all, ofRule(k.Keys[1:], at+".", flag, answered(at+"."+first.Name, when))...)
+			} else {
+				all = append(all, ofRule(k.Keys, at+".", flag, when)...)
 			}
 			continue
 		}
@@ -108,10 +120,35 @@ func ofRule(keys []form.Key, path, prefix string, when func(*Answers) bool) (all
 				}
 			}
 			last(a).Given = put(last(a).Given, Given{at, s, key})
+			if key.Type == form.Text || key.Type == form.Texts {
+				return refused(a, at)
+			}
 			return nil
 		}})
 	}
 	return all
+}
+
+// answered asks only where a key was answered before.
+func answered(path string, when func(*Answers) bool) func(*Answers) bool {
+	return func(a *Answers) bool { return (when == nil || when(a)) && last(a).value(path) != "" }
+}
+
+// refused says what the reader of packs has against one answer of the last
+// rule, whatever else is still to be answered.
+func refused(a *Answers, path string) error {
+	_, err := compliance.ReadPack(a.File(), []byte(a.Text("")))
+	var all strict.Errors
+	if !errors.As(err, &all) {
+		return nil
+	}
+	field := fmt.Sprintf("rules[%d].%s", len(a.Rules), path)
+	for _, m := range all {
+		if m.Field == field || strings.HasPrefix(m.Field, field+"[") {
+			return errors.New(m.Message)
+		}
+	}
+	return nil
 }
 
 func kindQuestion() Question {
@@ -174,6 +211,10 @@ func fits(k form.Key, s string) error {
 	case form.Span:
 		_, err := day.ParseSpan(s)
 		return err
+	case form.Duration:
+		if _, err := time.ParseDuration(s); err != nil {
+			return fmt.Errorf("%q is no length of time, such as 26h", s)
+		}
 	case form.Whole:
 		if n, err := strconv.Atoi(s); err != nil || n < k.Least || n > k.Most {
 			return fmt.Errorf("%q is no whole number from %d to %d", s, k.Least, k.Most)
