@@ -75,6 +75,7 @@ func TestATestSaysWhichOfSeveral(t *testing.T) {
 	}
 	for _, c := range []struct{ name, from, to, differs string }{
 		{"a bite of which the day is over at noon", `on: 2026-08-04, at: "20:15"`, `on: 2026-08-04, at: "12:30"`, "standing"}, // judged at noon in UTC, 13:00 in London
+		{"a bite of which only the day is known", `, at: "20:15"`, "", "standing by"},
 		{"a label that lacks one", "fields: [species, number, antivenom]", "fields: [species]", "standing state"},
 		{"a label of which nobody wrote what it carries", ", fields: [species, number, antivenom]", "", "standing state"},
 		{"one that was lent", "how: escape", "how: loan", "standing legal"},

@@ -54,8 +54,8 @@ func TestThePageIsTrue(t *testing.T) {
 	}
 	for _, c := range []struct{ command, want string }{
 		{"rules lint packs/quill.yaml", "0 mistakes"},
-		{"rules test packs/quill.yaml", "4 of 4 tests hold"},
-		{"config check", "District of Quill (law, xx/quill): 3 rules"},
+		{"rules test packs/quill.yaml", "6 of 6 tests hold"},
+		{"config check", "District of Quill (law, xx/quill): 4 rules"},
 		{"rules explain quill.permit --demo", "30 days. How long before the last day"},
 		{"rules recheck packs/quill.yaml --as Ada", "read again by Ada"},
 		{"rules diff loaded packs/quill.yaml --demo", "No rule differs"},

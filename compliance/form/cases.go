@@ -5,7 +5,7 @@ var Case = []Key{
 	{Name: "name", Type: Text, Need: true, Says: "What is tested, for people."},
 	{Name: "source", Type: Text, Need: true, Says: "Why these answers are expected: the text of law, or how it was worked out without this program."},
 	{Name: "day", Type: Day, Need: true, Says: "The day for which it is asked."},
-	{Name: "with", Type: Texts, Otherwise: "this pack alone", Says: "Other packs, by name, whose rules are judged too."},
+	{Name: "with", Type: Texts, Otherwise: "this pack alone", Says: "Other packs, by name, whose rules are judged too. Give antidotary rules test their files or folder, or load them."},
 	{Name: "facts", Type: Mapping, Need: true, Keys: facts, Says: "What is so: one house with one site. What is left out is unknown."},
 	{Name: "expect", Type: Mappings, Need: true, Keys: expect, Says: "What must be answered."},
 }
@@ -73,14 +73,14 @@ var facts = []Key{
 		{Name: "year", Type: Whole, Least: 1900, Most: 2200, Otherwise: "none", Says: "The year that a yearly report is for."},
 		{Name: "fields", Type: Texts, Otherwise: "nobody wrote it down", Says: "What a label or a document was found to carry, in the words of the rule: without it nothing says that a label is complete."},
 	}},
-	{Name: "vials", Type: Mappings, Says: "Antivenom in stock.", Keys: []Key{
+	{Name: "vials", Type: Mappings, Says: "Antivenom in stock, and with it what is for a species: without a row for a species a rule on antivenom cannot tell.", Keys: []Key{
 		{Name: "product", Type: Text, Need: true, Says: "The antivenom, by its nonproprietary name."},
 		{Name: "lot", Type: Text, Need: true, Says: "The lot number."},
 		{Name: "place", Type: Text, Otherwise: "fridge", Says: "Where it is kept."},
 		{Name: "count", Type: Whole, Need: true, Least: 1, Most: 10000, Says: "How many vials."},
 		{Name: "since", Type: Day, Otherwise: "long ago", Says: "The day of receipt."},
 		{Name: "expires", Type: End, Otherwise: "unknown", Says: "The last usable day on the label."},
-		{Name: "basis", Type: Choice, Words: []string{"indicated", "immunogen", "paraspecific", "excluded"}, Otherwise: "indicated", Says: "On what ground it is taken to work."},
+		{Name: "basis", Type: Choice, Words: []string{"indicated", "immunogen", "paraspecific", "excluded"}, Otherwise: "indicated", Says: "On what ground it is taken to work: indicated, the label names the species; immunogen, its venom was used to make it; paraspecific, an effect beyond the label was published; excluded, the source says that it does not work."},
 		{Name: "species", Type: Texts, Need: true, Says: "The species of this test that it is for."},
 		{Name: "full", Type: Whole, Least: 1, Most: 1000, Otherwise: "unknown", Says: "Vials of a full course: a planning figure."},
 		{Name: "initial", Type: Whole, Least: 1, Most: 1000, Otherwise: "unknown", Says: "Vials of the first dose: a planning figure."},

@@ -3,7 +3,7 @@ package form
 import "antidotary/compliance"
 
 var notice = Kind{Name: "notice",
-	Says:     "An authority is told of an event within a time: each event is a duty of its own, from its day on.",
+	Says:     "An authority is told of an event within a time: each event is a duty of its own, from its day on. Once somebody told, also late, it is in order: antidotary explain shows the last day and when it was told. Where only the day of an event is known, hours count from its first minute: 24 hours end with that day, and on the next it cannot be told.",
 	Subjects: []string{"animal", "site", "person", "place", "permit", "organisation"},
 	Keys: []Key{
 		{Name: "events", Type: Texts, Otherwise: "none; then animal_events are needed", Says: "Activities about the subject that are events, such as event.bite, by the words they are recorded with."},

@@ -7,7 +7,7 @@ var order = Kind{Name: "order",
 		{Name: "before", Type: Choice, Need: true, Words: []string{"arrival"}, Says: "Before what it must be there."},
 		{Name: "lead", Type: Span, Otherwise: "by the day before the arrival", Says: "How long it takes to have it: so long before somebody must act."},
 		{Name: "antivenom", Type: Mapping, Otherwise: "not antivenom", Says: "Antivenom for the species, usable at the site. Vials are planning figures with a source.", Keys: []Key{
-			{Name: "bases", Type: Texts, Need: true, Words: []string{"indicated", "immunogen", "paraspecific"}, Says: "On what grounds a product may be taken to work."},
+			{Name: "bases", Type: Texts, Need: true, Words: []string{"indicated", "immunogen", "paraspecific"}, Says: bases},
 			{Name: "dose", Type: Choice, Words: []string{"full", "initial"}, Otherwise: "full", Says: "How much must be there: a full course, or an initial dose."},
 		}},
 		{Name: "paper", Type: Mapping, Otherwise: "not a paper", Keys: permit.Keys, Says: "A paper in force for the animal and the site."},

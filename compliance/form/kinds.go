@@ -12,14 +12,14 @@ var permit = Kind{Name: "permit",
 			Says: "What of the paper must fit: holder (the house, or whoever keeps the animal), place (it names the site), taxon (it lists the species), number (not more animals than it allows)."},
 		{Name: "renewal", Type: Mapping, Otherwise: "no lead and no margin", Says: "When a renewal must be applied for.", Keys: []Key{
 			{Name: "lead", Type: Span, Otherwise: "by the last day itself", Says: "How long before the last day, by the text."},
-			{Name: "moves_to_working_day", Type: Flag, Otherwise: "false", Says: "Whether the text moves a day off a weekend or holiday; it moves earlier."},
+			{Name: "moves_to_working_day", Type: Flag, Otherwise: "false", Says: "Whether the text moves a day off a weekend or holiday; it moves earlier. The working days are those of the office that issued the paper."},
 			{Name: "counts", Type: Choice, Words: []string{"receipt", "posting"}, Otherwise: "receipt", Says: "What must be in time: that the office has it, or that it was posted."},
 			{Name: "margin_days", Type: Whole, Least: 0, Most: 365, Otherwise: "0", Says: "Calendar days that the house keeps beyond that."},
 		}},
 		{Name: "pending", Type: Mapping, Otherwise: "a renewal that is pending covers nothing", Says: "What an application in time is worth after the last day.", Keys: []Key{
 			{Name: "means", Type: Choice, Need: true, Words: []string{"continues", "not-covered", "void"},
 				Says: "continues: the old paper counts until the decision; not-covered: nothing says that it does; void: the text says that it does not."},
-			{Name: "citation", Type: Text, Need: true, Says: "The text that says so."},
+			{Name: "citation", Type: Text, Need: true, Says: "The text that says so: a text alone, without keys below it."},
 		}},
 		{Name: "ends_with", Type: Texts, Words: []string{"death", "escape", "release", "move"}, Otherwise: "only with its date",
 			Says: "With what of an animal that it names a paper ends too: the animal dies, escapes, is released, or is no longer where the paper says."},
@@ -55,10 +55,13 @@ var cover = Kind{Name: "cover",
 	Subjects: []string{"holding"},
 	Keys: []Key{
 		{Name: "victims", Type: Whole, Need: true, Least: 1, Most: 1, Says: "For how many people bitten at once."},
-		{Name: "bases", Type: Texts, Need: true, Words: []string{"indicated", "immunogen", "paraspecific"}, Says: "On what grounds a product may be taken to work."},
+		{Name: "bases", Type: Texts, Need: true, Words: []string{"indicated", "immunogen", "paraspecific"}, Says: bases},
 		{Name: "order_lead", Type: Span, Need: true, Says: "From order to shelf, where the product's own lead is not known."},
 		{Name: "margin_days", Type: Whole, Least: 0, Most: 365, Otherwise: "0", Says: "Calendar days added to the product's own lead."},
 	}}
+
+// bases says what a rule on antivenom takes as a ground (inventory.Basis).
+const bases = "On what grounds a product may be taken to work: indicated, the label names the species; immunogen, its venom was used to make the product; paraspecific, an effect beyond the label was published."
 
 var watch = Kind{Name: "watch",
 	Says:     "The watch itself is alive: lists are confirmed, sweeps and jobs run, mail moves.",

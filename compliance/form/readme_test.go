@@ -3,11 +3,13 @@ package form_test
 import (
 	"fmt"
 	"os"
+	"regexp"
 	"strings"
 	"testing"
 
 	"antidotary/compliance"
 	"antidotary/compliance/form"
+	"antidotary/compliance/scope"
 	"antidotary/inventory"
 )
 
@@ -27,6 +29,27 @@ func TestThePageListsEveryKey(t *testing.T) {
 		}
 	} else if string(text) != want {
 		t.Error("deploy/rules/README.md does not list what the form says: go test ./compliance/form -update writes it")
+	}
+}
+
+// TestTheScopesOfThePage can be asked of an animal.
+func TestTheScopesOfThePage(t *testing.T) {
+	text, err := os.ReadFile(page)
+	if err != nil {
+		t.Fatal(err)
+	}
+	env, err := scope.NewEnv(compliance.ScopeVars(inventory.KindAnimal)...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown := regexp.MustCompile("`(venomous [^`]+)`").FindAllStringSubmatch(string(text), -1)
+	if len(shown) < 2 {
+		t.Errorf("%q", shown)
+	}
+	for _, s := range shown {
+		if _, err := env.Compile(s[1]); err != nil {
+			t.Errorf("%s: %v", s[1], err)
+		}
 	}
 }
 
