@@ -33,7 +33,7 @@ var Rule = []Key{
 	{Name: "window_days", Type: Whole, Least: 0, Most: 1500, Otherwise: "90", Says: "How many days before the last day to act the owner is told."},
 	{Name: "from", Type: Day, Otherwise: "since ever", Says: "The first day on which the rule is in effect."},
 	{Name: "last", Type: Day, Otherwise: "still", Says: "The last day on which the rule is in effect."},
-	{Name: "subject", Type: Choice, Need: true, Words: subjects(), Says: "Of what it is asked: each one of these has the duty."},
+	{Name: "subject", Type: Choice, Need: true, Words: subjects(), Says: "Of what it is asked: each one of these has the duty. A holding is one species at one site; a place is where antivenom is kept, and not an enclosure, which is no subject."},
 	{Name: "scope", Type: Text, Otherwise: "each of them", Says: "To which of them it applies, such as: venomous && site_use != \"zoo\"."},
 	{Name: "citation", Type: Mapping, Need: true, Says: "Where it comes from.", Keys: Citation},
 	{Name: "exemptions", Type: Mappings, Says: "The ways out that this law itself names. Other laws can lift it by these and no others.", Keys: []Key{

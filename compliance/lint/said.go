@@ -128,6 +128,9 @@ func (l *linter) cited(r *rule) {
 	case c.ReadOn > l.Today:
 		l.mistake(r, "citation.read_on", "%s is still to come", c.ReadOn)
 	}
+	if r.kind == "wording" && r.Subject == inventory.KindPlace {
+		l.note(r, "subject", "a place is where antivenom is kept, and not an enclosure; for a label on each enclosure write subject: animal")
+	}
 	if !r.Last.IsZero() && r.Last < l.Today {
 		l.note(r, "last", "is past; the rule answers for days until %s only", r.Last)
 	}

@@ -116,3 +116,14 @@ rules:
 		}
 	}
 }
+
+// TestALabelOfPlaces is noted: an enclosure is no place.
+func TestALabelOfPlaces(t *testing.T) {
+	whole := quillmoor(t)
+	before, label, _ := strings.Cut(whole, "  - id: quillmoor.label\n")
+	text := before + "  - id: quillmoor.label\n" + strings.Replace(strings.Replace(label, "subject: animal\n    scope: venomous\n", "subject: place\n", 1), "subject: animal A1, standing: in order}\n\n  - name: A label without", "subject: place fridge, standing: in order}\n\n  - name: A label without", 1)
+	mistakes, notes := check(t, lint.File{Name: "p.yaml", Text: text, Asked: true})
+	if all := strings.Join(notes, "\n"); len(mistakes) > 0 || !strings.Contains(all, "quillmoor.label subject: a place is where antivenom is kept, and not an enclosure") {
+		t.Errorf("mistakes %v; notes %s", mistakes, all)
+	}
+}
