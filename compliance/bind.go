@@ -26,12 +26,18 @@ func (v *View) bind(r *Rule, topic Topic) iter.Seq[Duty] {
 }
 
 func (v *View) binder(r *Rule, topic Topic) *binder {
-	return &binder{
+	reads := r.Scope.Reads()
+	b := &binder{
 		view: v, rule: r, effect: r.InEffect(), topic: topic,
 		laws:   make(map[inventory.ID]day.Line[where]),
-		bySite: readsSite(r.Scope.Reads()),
+		bySite: readsSite(reads),
 		memo:   make(map[cohort]scope.Answer),
 	}
+	if len(reads) == 0 { // the answer is the same for all
+		answer := r.Scope.Ask(&attributes{})
+		b.fixed = &answer
+	}
+	return b
 }
 
 // readsSite says whether a scope reads more of a site than the law that it
@@ -52,6 +58,7 @@ type binder struct {
 	laws   map[inventory.ID]day.Line[where] // by site; see lawAt
 	bySite bool                             // see readsSite
 	memo   map[cohort]scope.Answer
+	fixed  *scope.Answer // of a scope that reads nothing; nil where it reads something
 }
 
 type cohort struct {
@@ -280,6 +287,9 @@ func (b *binder) lawAt(site inventory.ID) day.Line[where] {
 }
 
 func (b *binder) ask(w where, c cohort, attrs *attributes) scope.Answer {
+	if b.fixed != nil {
+		return *b.fixed
+	}
 	c.path = w.path
 	if b.bySite {
 		c.site = w.site
