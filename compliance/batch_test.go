@@ -38,6 +38,9 @@ func recordsOf(s *Snapshot) (all []inventory.Record) {
 	all = inOrder(all, s.Products)
 	all = inOrder(all, s.Coverage)
 	all = inOrder(all, s.Places)
+	all = inOrder(all, s.Supplies)
+	all = inOrder(all, s.Orders)
+	all = inOrder(all, s.Agreements)
 	all = inOrder(all, s.Lots)
 	all = inOrder(all, s.Planned)
 	all = inOrder(all, s.People)
@@ -63,6 +66,7 @@ func anyRecord(t *rapid.T) inventory.Record {
 	name := rapid.SampledFrom([]string{"a", "b", "c", "d", "e"}).Draw(t, "name")
 	kinds := []inventory.Kind{inventory.KindOrganisation, inventory.KindSite, inventory.KindEnclosure, inventory.KindSpecies, inventory.KindPerson,
 		inventory.KindAnimal, inventory.KindProduct, inventory.KindCoverage, inventory.KindPlace, inventory.KindLot, inventory.KindPlanned,
+		inventory.KindSupply, inventory.KindOrder, inventory.KindAgreement,
 		inventory.KindAuthority, inventory.KindPermit, inventory.KindActivity, inventory.KindFeed, inventory.KindNotWatched, inventory.KindDecision}
 	site, product, species, person := id(inventory.KindSite), id(inventory.KindProduct), id(inventory.KindSpecies), id(inventory.KindPerson)
 	at := inventory.Ref{Kind: inventory.KindSite, ID: site}
@@ -84,9 +88,24 @@ func anyRecord(t *rapid.T) inventory.Record {
 	case inventory.KindProduct:
 		return inventory.Product{ID: id(kind), Type: name}
 	case inventory.KindCoverage:
-		return inventory.Coverage{ID: id(kind), Product: product, Species: species, Basis: inventory.Indicated, Source: "s"}
+		return inventory.Coverage{ID: id(kind), Product: product, Species: species, Basis: inventory.Indicated,
+			Source: rapid.SampledFrom([]string{"s", "s", "t"}).Draw(t, "source"), Locality: rapid.SampledFrom([]string{"", "", "in"}).Draw(t, "locality")}
 	case inventory.KindPlace:
-		return inventory.Place{ID: id(kind), Site: site, Title: name}
+		p := inventory.Place{ID: id(kind), Site: site, Title: name}
+		if other := id(inventory.KindSite); other != site && rapid.Bool().Draw(t, "reaches") {
+			p.Reach = []inventory.Reach{{Site: other, Minutes: 5}}
+		}
+		return p
+	case inventory.KindSupply:
+		return inventory.Supply{ID: id(kind), Product: product, Supplier: name, PackSize: rapid.IntRange(0, 1).Draw(t, "pack")}
+	case inventory.KindOrder:
+		o := inventory.Order{ID: id(kind), Number: name, Product: product, Place: id(inventory.KindPlace), Vials: 1, Stages: []inventory.Stage{{What: inventory.StageOrdered, On: base}}}
+		if rapid.Bool().Draw(t, "offered") {
+			o.Supply = id(inventory.KindSupply)
+		}
+		return o
+	case inventory.KindAgreement:
+		return inventory.Agreement{ID: id(kind), Number: name, Partner: "p", Site: site, Product: product, Signed: base, Confirmations: []inventory.Confirmation{{On: base, By: person}}}
 	case inventory.KindLot:
 		return inventory.Lot{ID: id(kind), Product: product, Number: name}
 	case inventory.KindPlanned:

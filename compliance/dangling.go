@@ -55,7 +55,21 @@ func references(rec inventory.Record) []reference {
 	case inventory.Coverage:
 		return join(to("product", inventory.KindProduct, r.Product), to("species", inventory.KindSpecies, r.Species))
 	case inventory.Place:
-		return to("site", inventory.KindSite, r.Site)
+		out := to("site", inventory.KindSite, r.Site)
+		for _, reach := range r.Reach {
+			out = append(out, to("reach.site", inventory.KindSite, reach.Site)...)
+		}
+		return out
+	case inventory.Supply:
+		return to("product", inventory.KindProduct, r.Product)
+	case inventory.Order:
+		return join(to("product", inventory.KindProduct, r.Product), to("place", inventory.KindPlace, r.Place), to("supply", inventory.KindSupply, r.Supply))
+	case inventory.Agreement:
+		out := join(to("site", inventory.KindSite, r.Site), to("product", inventory.KindProduct, r.Product))
+		for _, c := range r.Confirmations {
+			out = append(out, to("confirmations.by", inventory.KindPerson, c.By)...)
+		}
+		return out
 	case inventory.Lot:
 		out := to("product", inventory.KindProduct, r.Product)
 		for _, m := range r.Movements {

@@ -18,6 +18,9 @@ type whole struct {
 	coverage  inventory.Coverage
 	place     inventory.Place
 	lot       inventory.Lot
+	supply    inventory.Supply
+	order     inventory.Order
+	agreement inventory.Agreement
 	person    Person
 	paper     Permit
 	list      Feed
@@ -39,6 +42,10 @@ func newWhole(t *testing.T) *whole {
 	w.coverage = inventory.Coverage{ID: id(), Product: w.product.ID, Species: w.species.ID, Basis: inventory.Indicated, Source: "s"}
 	w.place = inventory.Place{ID: id(), Site: w.site.ID, Title: "fridge"}
 	w.lot = inventory.Lot{ID: id(), Product: w.product.ID, Number: "L", Movements: []inventory.Movement{{On: d("2026-01-01"), Place: w.place.ID, Vials: 3, Reason: inventory.Received}}}
+	w.supply = inventory.Supply{ID: id(), Product: w.product.ID, Supplier: "Fictional Sera"}
+	w.order = inventory.Order{ID: id(), Number: "O", Product: w.product.ID, Place: w.place.ID, Supply: w.supply.ID, Vials: 3, Stages: []inventory.Stage{{What: inventory.StageOrdered, On: d("2026-01-01")}}}
+	w.agreement = inventory.Agreement{ID: id(), Number: "M", Partner: "Fictional Infirmary", Site: w.site.ID, Product: w.product.ID, Signed: d("2026-01-01"),
+		Confirmations: []inventory.Confirmation{{On: d("2026-01-01"), By: w.person.ID, Vials: 3}}}
 	w.paper = w.permit("P", day.Until(d("2027-01-01")))
 	w.list = Feed{ID: id(), Topic: TopicStock, Site: w.site.ID, Keeper: Head, Complete: d("2026-01-01"), MaxAge: 9}
 	w.done = Activity{ID: id(), What: "drill.x", Subject: w.site.Ref(), On: d("2026-01-01"), By: w.person.ID}
@@ -46,7 +53,7 @@ func newWhole(t *testing.T) *whole {
 	w.decision = Decision{ID: id(), Ruling: RunDown, Subject: inventory.Holding(w.species.ID, w.site.ID), By: w.person.ID, On: d("2026-01-01"), Why: "w", Consequence: "c"}
 	w.planned = inventory.Planned{ID: id(), Kind: inventory.PlanVials, On: d("2026-08-01"), Site: w.site.ID, Product: w.product.ID, Count: 3}
 	w.authority = w.auth
-	w.put(Record(w.cage), Record(w.product), Record(w.coverage), Record(w.place), Record(w.lot), Record(w.paper), Record(w.list),
+	w.put(Record(w.cage), Record(w.product), Record(w.coverage), Record(w.place), Record(w.supply), Record(w.order), Record(w.agreement), Record(w.lot), Record(w.paper), Record(w.list),
 		Record(w.done), Record(w.off), Record(w.decision), Record(w.planned))
 	return w
 }
@@ -70,6 +77,16 @@ func TestNothingRefersToWhatIsNotRecorded(t *testing.T) {
 		{"product", with(w.coverage, func(r *inventory.Coverage) { r.Product = nobody })},
 		{"species", with(w.coverage, func(r *inventory.Coverage) { r.Species = nobody })},
 		{"site", with(w.place, func(r *inventory.Place) { r.Site = nobody })},
+		{"reach.site", with(w.place, func(r *inventory.Place) { r.Reach = []inventory.Reach{{Site: nobody, Minutes: 5}} })},
+		{"product", with(w.supply, func(r *inventory.Supply) { r.Product = nobody })},
+		{"product", with(w.order, func(r *inventory.Order) { r.Product = nobody })},
+		{"place", with(w.order, func(r *inventory.Order) { r.Place = nobody })},
+		{"supply", with(w.order, func(r *inventory.Order) { r.Supply = nobody })},
+		{"site", with(w.agreement, func(r *inventory.Agreement) { r.Site = nobody })},
+		{"product", with(w.agreement, func(r *inventory.Agreement) { r.Product = nobody })},
+		{"confirmations.by", with(w.agreement, func(r *inventory.Agreement) {
+			r.Confirmations = []inventory.Confirmation{{On: d("2026-01-01"), By: nobody}}
+		})},
 		{"product", with(w.lot, func(r *inventory.Lot) { r.Product = nobody })},
 		{"movements.place", with(w.lot, func(r *inventory.Lot) {
 			r.Movements = []inventory.Movement{{On: d("2026-01-01"), Place: nobody, Vials: 1, Reason: inventory.Received}}
@@ -127,6 +144,12 @@ func TestNoTwoRecordsWithOneName(t *testing.T) {
 		{"coverage", with(w.coverage, func(r *inventory.Coverage) { r.ID = id() }), true},
 		{"place", with(w.place, func(r *inventory.Place) { r.ID = id() }), true},
 		{"lot", with(w.lot, func(r *inventory.Lot) { r.ID = id() }), true},
+		{"coverage by another source", with(w.coverage, func(r *inventory.Coverage) { r.ID, r.Source = id(), "another" }), false},
+		{"coverage of another origin", with(w.coverage, func(r *inventory.Coverage) { r.ID, r.Locality = id(), "in/tn" }), false},
+		{"supply", with(w.supply, func(r *inventory.Supply) { r.ID = id() }), true},
+		{"supply in another pack", with(w.supply, func(r *inventory.Supply) { r.ID, r.PackSize = id(), 5 }), false},
+		{"order", with(w.order, func(r *inventory.Order) { r.ID = id() }), true},
+		{"agreement", with(w.agreement, func(r *inventory.Agreement) { r.ID = id() }), true},
 		{"authority", with(w.authority, func(r *Authority) { r.ID = id() }), true},
 		{"permit", with(w.paper, func(r *Permit) { r.ID = id() }), true},
 		{"feed", with(w.list, func(r *Feed) { r.ID = id() }), true},

@@ -38,6 +38,12 @@ func taken(by inventory.Record) error {
 	return fmt.Errorf("another %s is already recorded as %q: correct that one, or give this one its own number", by.Ref().Kind, by.Name())
 }
 
+// offerKey tells a supplier's offers of one product apart: by pack, and by the
+// day from which they hold.
+func offerKey(s *inventory.Supply) inventory.NaturalKey {
+	return within(s.Product, fmt.Sprintf("%s %d %s", s.From, s.PackSize, s.Supplier))
+}
+
 // named is the natural key of what has a name of its own.
 func named(name string) inventory.NaturalKey { return inventory.NaturalKey{Name: name} }
 

@@ -65,9 +65,21 @@ func (s *Snapshot) placePlainly(rec inventory.Record) error {
 	case inventory.Product:
 		return placeIn(&s.Products, r, func(o *inventory.Product) bool { return o.Type == r.Type })
 	case inventory.Coverage:
-		return placeIn(&s.Coverage, r, func(o *inventory.Coverage) bool { return o.Product == r.Product && o.Species == r.Species })
+		return placeIn(&s.Coverage, r, func(o *inventory.Coverage) bool {
+			return o.Product == r.Product && o.Species == r.Species && o.Locality == r.Locality && o.Source == r.Source
+		})
 	case inventory.Place:
 		return placeIn(&s.Places, r, func(o *inventory.Place) bool { return o.Site == r.Site && o.Title == r.Title })
+	case inventory.Supply:
+		return placeIn(&s.Supplies, r, func(o *inventory.Supply) bool {
+			return o.Product == r.Product && o.Supplier == r.Supplier && o.PackSize == r.PackSize && o.From == r.From
+		})
+	case inventory.Order:
+		return placeIn(&s.Orders, r, func(o *inventory.Order) bool { return o.Number == r.Number })
+	case inventory.Agreement:
+		return placeIn(&s.Agreements, r, func(o *inventory.Agreement) bool {
+			return o.Product == r.Product && o.Site == r.Site && o.Number == r.Number
+		})
 	case inventory.Lot:
 		return placeIn(&s.Lots, r, func(o *inventory.Lot) bool { return o.Product == r.Product && o.Number == r.Number })
 	case inventory.Planned:

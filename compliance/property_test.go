@@ -70,6 +70,7 @@ func TestNoOrderMatters(t *testing.T) {
 func everyTableMixed(s *Snapshot, rng *rand.Rand) *Snapshot {
 	out := *shuffled(s, rng)
 	out.Sites, out.Enclosures, out.Products, out.Coverage = mix(s.Sites, rng), mix(s.Enclosures, rng), mix(s.Products, rng), mix(s.Coverage, rng)
+	out.Supplies, out.Orders, out.Agreements = mix(s.Supplies, rng), mix(s.Orders, rng), mix(s.Agreements, rng)
 	out.Lots, out.Planned, out.People, out.NotWatched, out.Decisions = mix(s.Lots, rng), mix(s.Planned, rng), mix(s.People, rng), mix(s.NotWatched, rng), mix(s.Decisions, rng)
 	return &out
 }

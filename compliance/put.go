@@ -24,9 +24,17 @@ func (d *draft) put(rec inventory.Record) error {
 	case inventory.Product:
 		return place(d, &d.Products, r, func(p *inventory.Product) key { return named(p.Type) })
 	case inventory.Coverage:
-		return place(d, &d.Coverage, r, func(c *inventory.Coverage) key { return within(c.Product, c.Species.String()) })
+		return place(d, &d.Coverage, r, func(c *inventory.Coverage) key {
+			return within(c.Product, c.Species.String()+" "+c.Locality+" "+c.Source)
+		})
 	case inventory.Place:
 		return place(d, &d.Places, r, func(p *inventory.Place) key { return within(p.Site, p.Title) })
+	case inventory.Supply:
+		return place(d, &d.Supplies, r, offerKey)
+	case inventory.Order:
+		return place(d, &d.Orders, r, func(o *inventory.Order) key { return named(o.Number) })
+	case inventory.Agreement:
+		return place(d, &d.Agreements, r, func(a *inventory.Agreement) key { return within(a.Product, a.Site.String()+" "+a.Number) })
 	case inventory.Lot:
 		return place(d, &d.Lots, r, func(l *inventory.Lot) key { return within(l.Product, l.Number) })
 	case inventory.Planned:
@@ -68,6 +76,12 @@ func (s *Snapshot) Lookup(ref inventory.Ref) inventory.Record {
 		return get(s.Coverage, ref)
 	case inventory.KindPlace:
 		return get(s.Places, ref)
+	case inventory.KindSupply:
+		return get(s.Supplies, ref)
+	case inventory.KindOrder:
+		return get(s.Orders, ref)
+	case inventory.KindAgreement:
+		return get(s.Agreements, ref)
 	case inventory.KindLot:
 		return get(s.Lots, ref)
 	case inventory.KindPlanned:

@@ -35,7 +35,8 @@ func (s *Snapshot) Everything() iter.Seq[inventory.Record] {
 	return func(yield func(inventory.Record) bool) {
 		_ = every(s.Organisations, yield) && every(s.Sites, yield) && every(s.Enclosures, yield) && every(s.Species, yield) &&
 			every(s.People, yield) && every(s.Animals, yield) && every(s.Products, yield) && every(s.Coverage, yield) &&
-			every(s.Places, yield) && every(s.Lots, yield) && every(s.Planned, yield) && every(s.Authorities, yield) &&
+			every(s.Places, yield) && every(s.Supplies, yield) && every(s.Orders, yield) && every(s.Agreements, yield) &&
+			every(s.Lots, yield) && every(s.Planned, yield) && every(s.Authorities, yield) &&
 			every(s.Permits, yield) && every(s.Activities, yield) && every(s.Feeds, yield) && every(s.NotWatched, yield) &&
 			every(s.Decisions, yield)
 	}
@@ -74,6 +75,12 @@ func (d *draft) remove(ref inventory.Ref) error {
 		d.Coverage = d.Coverage.Without(ref.ID)
 	case inventory.KindPlace:
 		d.Places = d.Places.Without(ref.ID)
+	case inventory.KindSupply:
+		d.Supplies = d.Supplies.Without(ref.ID)
+	case inventory.KindOrder:
+		d.Orders = d.Orders.Without(ref.ID)
+	case inventory.KindAgreement:
+		d.Agreements = d.Agreements.Without(ref.ID)
 	case inventory.KindLot:
 		d.Lots = d.Lots.Without(ref.ID)
 	case inventory.KindPlanned:

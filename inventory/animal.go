@@ -35,6 +35,9 @@ type Stay struct {
 type Origin struct {
 	Bred    Tri    `json:"captive_bred,omitzero"`
 	Country string `json:"country,omitempty"`
+	// Region is the jurisdiction path of where the animal's line comes from,
+	// from the country down, such as in/tn: venom differs by it. Empty: unknown.
+	Region string `json:"region,omitempty"`
 }
 
 // Animal is one accession of the collection.
@@ -66,6 +69,11 @@ func (a Animal) Check() error {
 	}
 	if err := given("species", a.Species); err != nil {
 		return err
+	}
+	if a.Origin.Region != "" {
+		if err := CheckJurisdiction("origin.region", a.Origin.Region); err != nil {
+			return err
+		}
 	}
 	if a.Left != nil {
 		if err := a.Left.check(a.Arrived); err != nil {

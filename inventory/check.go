@@ -2,6 +2,7 @@ package inventory
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 )
 
@@ -40,6 +41,34 @@ func Plain(field, v string) error {
 		}
 	}
 	return nil
+}
+
+var word = regexp.MustCompile(`^[a-z0-9]+([-.][a-z0-9]+)*$`)
+
+// CheckWord refuses a word that records and rules could never agree on:
+// classes of paper, kinds of activity, requirements and rule ids are
+// lower-case words joined by hyphens or dots.
+func CheckWord(field, v string) error {
+	if word.MatchString(v) && len(v) <= 80 {
+		return nil
+	}
+	return &FieldError{Field: field, Problem: fmt.Sprintf(
+		"%q is not allowed: write lower-case words joined by - or ., such as keeper-licence", v)}
+}
+
+func optionalWord(field, v string) error {
+	if v == "" {
+		return nil
+	}
+	return CheckWord(field, v)
+}
+
+// notNegative refuses numbers below nothing; 0 is unknown.
+func notNegative(field string, n int) error {
+	if n >= 0 {
+		return nil
+	}
+	return &FieldError{Field: field, Problem: "must not be negative; 0 is unknown"}
 }
 
 // RequiredText is required for other packages' records.

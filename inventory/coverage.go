@@ -19,12 +19,16 @@ type Vials struct {
 	Worst   int `json:"worst,omitempty"`
 }
 
-// Coverage says what one product is good for against one species, by whose
-// word, with how many vials.
+// Coverage says what one product is good for against one species, by one
+// source, with how many vials. Of several sources each has a row of its own:
+// Planning joins them.
 type Coverage struct {
-	ID        ID             `json:"id"`
-	Product   ID             `json:"product"`
-	Species   ID             `json:"species"`
+	ID      ID `json:"id"`
+	Product ID `json:"product"`
+	Species ID `json:"species"`
+	// Locality is the jurisdiction path of the animals' origin for which the
+	// row holds, such as in/tn; empty: for every origin.
+	Locality  string         `json:"locality,omitempty"`
 	Basis     Basis          `json:"basis"`
 	Vials     []Dated[Vials] `json:"vials,omitempty"`
 	Source    string         `json:"source"`
@@ -48,6 +52,11 @@ func (c Coverage) Check() error {
 	if err := oneOf("basis", c.Basis, Indicated, Immunogen, Paraspecific, Excluded); err != nil {
 		return err
 	}
+	if c.Locality != "" {
+		if err := CheckJurisdiction("locality", c.Locality); err != nil {
+			return err
+		}
+	}
 	for _, v := range c.Vials {
 		n := v.Value
 		if n.Initial < 0 || n.Full < 0 || n.Worst < 0 || n.Full > 0 && n.Initial > n.Full {
@@ -58,4 +67,17 @@ func (c Coverage) Check() error {
 		return err
 	}
 	return c.Certainty.Check()
+}
+
+// HoldsFor says whether the row holds for an animal whose line comes from a
+// region (Origin.Region). A region that is unknown, or wider than the row's
+// locality, may lie in it.
+func (c Coverage) HoldsFor(region string) Tri {
+	switch {
+	case c.Locality == "":
+		return Yes
+	case region == "" || region != c.Locality && Within(c.Locality, region):
+		return Unknown
+	}
+	return Bool(Within(region, c.Locality))
 }

@@ -18,5 +18,12 @@
 //     place of the site. What is not known for sure counts only into the
 //     upper bound (Quantity.Maybe).
 //  4. What a product is good against is read from coverage rows, by accepted
-//     name or explicit synonym, never from the genus.
+//     name or explicit synonym, never from the genus. Where sources disagree
+//     the larger figure is planned, and an exclusion beats every other ground
+//     (Planning).
+//  5. What was ordered counts for nothing in hand; on the planned line it
+//     counts from the day on which it is expected, unless it is overdue or in
+//     date until no known day (Order.Planned).
+//  6. What a partner holds counts only under a signed agreement, for sure only
+//     while its newest confirmation is fresh (Agreement.Usable).
 package inventory

@@ -14,7 +14,10 @@ type Product struct {
 	PackSize int `json:"pack_size,omitempty"` // vials per pack, 0 unknown
 	// LeadDays is how long a supplier needs from order to arrival, in
 	// calendar days, 0 unknown.
-	LeadDays  int       `json:"lead_days,omitempty"`
+	LeadDays int `json:"lead_days,omitempty"`
+	// Approval is the class of paper under which the product may be held or
+	// used, where it is not registered; empty: none is needed, or nobody knows.
+	Approval  string    `json:"approval,omitempty"`
 	Source    string    `json:"source,omitempty"`
 	Certainty Certainty `json:"certainty,omitempty"`
 }
@@ -34,6 +37,9 @@ func (p Product) Check() error {
 		return &FieldError{Field: "pack_size, lead_days", Problem: "must not be negative; 0 is unknown"}
 	}
 	if err := required("type", p.Type); err != nil {
+		return err
+	}
+	if err := optionalWord("approval", p.Approval); err != nil {
 		return err
 	}
 	return p.Certainty.Check()

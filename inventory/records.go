@@ -11,6 +11,9 @@ type Records struct {
 	Products      Table[Product]
 	Coverage      Table[Coverage]
 	Places        Table[Place]
+	Supplies      Table[Supply]
+	Orders        Table[Order]
+	Agreements    Table[Agreement]
 	Lots          Table[Lot]
 	Planned       Table[Planned]
 }

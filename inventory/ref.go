@@ -34,6 +34,9 @@ const (
 	KindProduct
 	KindCoverage
 	KindPlace
+	KindSupply
+	KindOrder
+	KindAgreement
 	KindLot
 	KindPlanned
 	KindAuthority
@@ -47,7 +50,7 @@ const (
 
 var kindNames = [...]string{
 	"", "organisation", "site", "enclosure", "species", "person", "animal", "product", "coverage",
-	"place", "lot", "planned", "authority", "permit", "activity", "feed", "not-watched", "decision", "holding",
+	"place", "supply", "order", "agreement", "lot", "planned", "authority", "permit", "activity", "feed", "not-watched", "decision", "holding",
 }
 
 // Kinds yields every kind of record, what is referred to first.

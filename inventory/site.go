@@ -5,6 +5,8 @@ import (
 	"regexp"
 	"strings"
 	"time"
+
+	"antidotary/inventory/day"
 )
 
 // SiteUse says what a site is, which is what exemptions in law turn on.
@@ -16,6 +18,16 @@ const (
 	UsePrivate  SiteUse = "private"
 	UseResearch SiteUse = "research"
 	UseTrade    SiteUse = "trade"
+)
+
+// Stocking says whose antivenom a site relies on.
+type Stocking string
+
+// The ways of stocking. The empty one is unknown and reads as OwnStock: a site
+// that may not hold antivenom itself has to say so.
+const (
+	OwnStock    Stocking = "own"          // it holds antivenom itself
+	OutsideOnly Stocking = "outside-only" // it may not: all its cover comes by agreement
 )
 
 // Contact is somebody outside whom a site may have to call.
@@ -37,6 +49,8 @@ type Site struct {
 	// the country down: "us/fl". Dated, because borders and premises move.
 	Jurisdiction []Dated[string] `json:"jurisdiction,omitempty"`
 	Contacts     []Contact       `json:"contacts,omitempty"`
+	// Antivenom says, dated, whether the site holds antivenom itself.
+	Antivenom []Dated[Stocking] `json:"antivenom,omitempty"`
 }
 
 // Ref points to the site.
@@ -75,7 +89,18 @@ func (s Site) Check() error {
 			return err
 		}
 	}
+	for _, a := range s.Antivenom {
+		if err := oneOf("antivenom", a.Value, "", OwnStock, OutsideOnly); err != nil {
+			return err
+		}
+	}
 	return oneOf("use", s.Use, "", UseZoo, UsePrivate, UseResearch, UseTrade)
+}
+
+// OutsideOnly gives the days on which the site may not hold antivenom itself,
+// so that all its cover comes by agreement.
+func (s Site) OutsideOnly() day.Line[bool] {
+	return day.Map(LineOf("", s.Antivenom), func(how Stocking) bool { return how == OutsideOnly })
 }
 
 // CheckZone refuses a name that is not an IANA time zone. "Local" and the

@@ -22,6 +22,8 @@ var namedBy = map[inventory.Kind]struct{ name, within string }{
 	inventory.KindAnimal:       {"accession", ""},
 	inventory.KindProduct:      {"type", ""},
 	inventory.KindPlace:        {"name", "site"},
+	inventory.KindSupply:       {"supplier", "product"},
+	inventory.KindOrder:        {"number", ""},
 	inventory.KindLot:          {"lot", "product"},
 	inventory.KindAuthority:    {"name", ""},
 	inventory.KindPermit:       {"number", ""},

@@ -76,6 +76,8 @@ var enums = map[reflect.Type][]any{
 	reflect.TypeFor[inventory.EnclosureState](): {inventory.EnclosureState(""), inventory.InService, inventory.HandsOff},
 	reflect.TypeFor[inventory.Certainty]():      {inventory.Certainty(""), inventory.Read, inventory.Derived},
 	reflect.TypeFor[inventory.Basis]():          {inventory.Indicated, inventory.Excluded},
+	reflect.TypeFor[inventory.Stocking]():       {inventory.Stocking(""), inventory.OwnStock, inventory.OutsideOnly},
+	reflect.TypeFor[inventory.StageKind]():      {inventory.StageOrdered, inventory.StageShipped, inventory.StageArrived},
 	reflect.TypeFor[inventory.Departure]():      {inventory.Died, inventory.Lent},
 	reflect.TypeFor[inventory.Reason]():         {inventory.Received, inventory.Counted},
 	reflect.TypeFor[inventory.PlanKind]():       {inventory.PlanArrival, inventory.PlanVials, inventory.PlanLeaving},
@@ -93,6 +95,8 @@ var wordsOf = map[string][]string{
 	"site.zone": {"Europe/London", "America/New_York"}, "authority.zone": {"Europe/London"},
 	"site.jurisdiction.value": {"", "gb/eaw", "us/fl"}, "species.native_to": {"th", "in/as"},
 	"species.accepted_name": {"Naja kaouthia", "Naja naja", "Vipera berus", "Bitis arietans"}, "species.synonyms": {"Naja sputatrix"},
+	"animal.origin.region": {"", "th/10", "in"}, "coverage.locality": {"", "th", "in/tn"}, "product.approval": {"", "x.y"},
+	"supply.paper": {"", "import-licence"}, "supply.currency": {"", "GBP", "JPY"}, "agreement.access": {"", "any-time", "mon-fri 08:00-18:00, sat 09:00-12:00"},
 	"permit.class": {"dwa-licence", "x.y"}, "activity.what": {"drill.escape", "count"}, "activity.fields": {"banner", "owner", "scientific-name"},
 }
 
@@ -185,8 +189,18 @@ func inOrder(rec reflect.Value) {
 		slices.SortStableFunc(r.Stays, func(a, b inventory.Stay) int { return cmp.Compare(a.From, b.From) })
 	case *inventory.Lot:
 		slices.SortStableFunc(r.Movements, func(a, b inventory.Movement) int { return cmp.Compare(a.On, b.On) })
+	case *inventory.Order:
+		slices.SortStableFunc(r.Stages, func(a, b inventory.Stage) int { return cmp.Compare(a.On, b.On) })
+		for i := range r.Stages { // each once, in the order in which they may follow
+			r.Stages[i].What = []inventory.StageKind{inventory.StageOrdered, inventory.StageShipped, inventory.StageArrived}[min(i, 2)]
+		}
+	case *inventory.Agreement:
+		slices.SortStableFunc(r.Confirmations, func(a, b inventory.Confirmation) int { return cmp.Compare(a.On, b.On) })
 	case *compliance.Feed:
 		slices.Sort(r.Confirmed)
+	case *inventory.Place:
+		r.Reach = slices.DeleteFunc(r.Reach, func(x inventory.Reach) bool { return x.Site == (inventory.ID{}) || x.Minutes < 1 })
+		r.Reach = r.Reach[:min(len(r.Reach), 1)]
 	case *inventory.Organisation:
 		r.Victims = 1 + max(r.Victims, 0)%9
 	}
@@ -226,12 +240,12 @@ func uglyHouse(t *rapid.T) *compliance.Snapshot {
 				m.fill(rec.Field(i), l.kind.String()+"."+fieldName(rec.Type().Field(i)))
 			}
 			rec.FieldByName("ID").Set(reflect.ValueOf(id))
-			for _, required := range []string{"Title", "Code", "Accession", "Number", "Type", "Called", "Source", "Why", "Consequence"} {
+			for _, required := range []string{"Title", "Code", "Accession", "Number", "Type", "Called", "Source", "Why", "Consequence", "Supplier", "Partner"} {
 				if f := rec.FieldByName(required); f.IsValid() && inventory.RequiredText("x", f.String()) != nil {
 					f.SetString(fmt.Sprint("=", n, " @ home; "))
 				}
 			}
-			for _, required := range []string{"On", "Complete", "From"} {
+			for _, required := range []string{"On", "Complete", "From", "Signed"} {
 				if f := rec.FieldByName(required); f.IsValid() && f.Type() == reflect.TypeFor[day.Day]() && f.IsZero() {
 					f.SetInt(int64(day.First))
 				}

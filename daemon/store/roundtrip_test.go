@@ -148,6 +148,12 @@ func changeOf(rec inventory.Record) compliance.Change {
 		return compliance.Record(r)
 	case inventory.Place:
 		return compliance.Record(r)
+	case inventory.Supply:
+		return compliance.Record(r)
+	case inventory.Order:
+		return compliance.Record(r)
+	case inventory.Agreement:
+		return compliance.Record(r)
 	case inventory.Lot:
 		return compliance.Record(r)
 	case inventory.Planned:

@@ -49,6 +49,7 @@ type animalRow struct {
 	Custodian     refText              `bun:"custodian,type:text"`
 	Bred          int                  `bun:"bred"`
 	Country       string               `bun:"country"`
+	Region        string               `bun:"region"`
 	Born          day.Day              `bun:"born,type:text"`
 	Arrived       day.Day              `bun:"arrived,type:text"`
 	From          string               `bun:"received_from"`
@@ -60,7 +61,7 @@ type animalRow struct {
 
 func rowOfAnimal(a inventory.Animal) animalRow {
 	r := animalRow{ID: key(a.ID), Accession: a.Accession, Species: key(a.Species), ReceivedAs: a.ReceivedAs, Owner: a.Owner,
-		Custodian: refText{a.Custodian}, Bred: int(a.Origin.Bred), Country: a.Origin.Country, Born: a.Born, Arrived: a.Arrived,
+		Custodian: refText{a.Custodian}, Bred: int(a.Origin.Bred), Country: a.Origin.Country, Region: a.Origin.Region, Born: a.Born, Arrived: a.Arrived,
 		From: a.From, Stays: list[inventory.Stay]{a.Stays}}
 	if a.Left != nil {
 		r.LeftHow, r.LeftOn, r.LeftTo = string(a.Left.How), a.Left.On, a.Left.To
@@ -70,7 +71,7 @@ func rowOfAnimal(a inventory.Animal) animalRow {
 
 func (r *animalRow) record() inventory.Animal {
 	a := inventory.Animal{ID: inventory.ID(r.ID), Accession: r.Accession, Species: inventory.ID(r.Species), ReceivedAs: r.ReceivedAs, Owner: r.Owner,
-		Custodian: r.Custodian.Ref, Origin: inventory.Origin{Bred: inventory.Tri(r.Bred), Country: r.Country}, Born: r.Born, Arrived: r.Arrived,
+		Custodian: r.Custodian.Ref, Origin: inventory.Origin{Bred: inventory.Tri(r.Bred), Country: r.Country, Region: r.Region}, Born: r.Born, Arrived: r.Arrived,
 		From: r.From, Stays: r.Stays.of}
 	if r.LeftHow != "" {
 		a.Left = &inventory.Disposition{How: inventory.Departure(r.LeftHow), On: r.LeftOn, To: r.LeftTo}

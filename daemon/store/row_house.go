@@ -24,23 +24,25 @@ func (r *organisationRow) record() inventory.Organisation {
 
 type siteRow struct {
 	bun.BaseModel `bun:"table:site"`
-	ID            key                           `bun:"id,pk"`
-	Organisation  key                           `bun:"organisation"`
-	Name          string                        `bun:"name"`
-	Zone          string                        `bun:"zone"`
-	Use           string                        `bun:"site_use"`
-	Jurisdiction  list[inventory.Dated[string]] `bun:"jurisdiction,type:text"`
-	Contacts      list[inventory.Contact]       `bun:"contacts,type:text"`
+	ID            key                                       `bun:"id,pk"`
+	Organisation  key                                       `bun:"organisation"`
+	Name          string                                    `bun:"name"`
+	Zone          string                                    `bun:"zone"`
+	Use           string                                    `bun:"site_use"`
+	Jurisdiction  list[inventory.Dated[string]]             `bun:"jurisdiction,type:text"`
+	Contacts      list[inventory.Contact]                   `bun:"contacts,type:text"`
+	Antivenom     list[inventory.Dated[inventory.Stocking]] `bun:"antivenom,type:text"`
 }
 
 func rowOfSite(s inventory.Site) siteRow {
 	return siteRow{ID: key(s.ID), Organisation: key(s.Organisation), Name: s.Title, Zone: s.Zone, Use: string(s.Use),
-		Jurisdiction: list[inventory.Dated[string]]{s.Jurisdiction}, Contacts: list[inventory.Contact]{s.Contacts}}
+		Jurisdiction: list[inventory.Dated[string]]{s.Jurisdiction}, Contacts: list[inventory.Contact]{s.Contacts},
+		Antivenom: list[inventory.Dated[inventory.Stocking]]{s.Antivenom}}
 }
 
 func (r *siteRow) record() inventory.Site {
 	return inventory.Site{ID: inventory.ID(r.ID), Organisation: inventory.ID(r.Organisation), Title: r.Name, Zone: r.Zone,
-		Use: inventory.SiteUse(r.Use), Jurisdiction: r.Jurisdiction.of, Contacts: r.Contacts.of}
+		Use: inventory.SiteUse(r.Use), Jurisdiction: r.Jurisdiction.of, Contacts: r.Contacts.of, Antivenom: r.Antivenom.of}
 }
 
 type enclosureRow struct {
@@ -62,17 +64,18 @@ func (r *enclosureRow) record() inventory.Enclosure {
 
 type placeRow struct {
 	bun.BaseModel `bun:"table:place"`
-	ID            key    `bun:"id,pk"`
-	Site          key    `bun:"site"`
-	Name          string `bun:"name"`
-	Min           int    `bun:"min_mc"`
-	Max           int    `bun:"max_mc"`
+	ID            key                   `bun:"id,pk"`
+	Site          key                   `bun:"site"`
+	Name          string                `bun:"name"`
+	Min           int                   `bun:"min_mc"`
+	Max           int                   `bun:"max_mc"`
+	Reach         list[inventory.Reach] `bun:"reach,type:text"`
 }
 
 func rowOfPlace(p inventory.Place) placeRow {
-	return placeRow{ID: key(p.ID), Site: key(p.Site), Name: p.Title, Min: p.Min, Max: p.Max}
+	return placeRow{ID: key(p.ID), Site: key(p.Site), Name: p.Title, Min: p.Min, Max: p.Max, Reach: list[inventory.Reach]{p.Reach}}
 }
 
 func (r *placeRow) record() inventory.Place {
-	return inventory.Place{ID: inventory.ID(r.ID), Site: inventory.ID(r.Site), Title: r.Name, Min: r.Min, Max: r.Max}
+	return inventory.Place{ID: inventory.ID(r.ID), Site: inventory.ID(r.Site), Title: r.Name, Min: r.Min, Max: r.Max, Reach: r.Reach.of}
 }

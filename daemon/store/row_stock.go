@@ -16,18 +16,19 @@ type productRow struct {
 	StoreMax      int    `bun:"store_max_mc"`
 	PackSize      int    `bun:"pack_size"`
 	LeadDays      int    `bun:"lead_days"`
+	Approval      string `bun:"approval"`
 	Source        string `bun:"source"`
 	Certainty     string `bun:"certainty"`
 }
 
 func rowOfProduct(p inventory.Product) productRow {
 	return productRow{ID: key(p.ID), Type: p.Type, Form: p.Form, StoreMin: p.StoreMin, StoreMax: p.StoreMax, PackSize: p.PackSize,
-		LeadDays: p.LeadDays, Source: p.Source, Certainty: string(p.Certainty)}
+		LeadDays: p.LeadDays, Approval: p.Approval, Source: p.Source, Certainty: string(p.Certainty)}
 }
 
 func (r *productRow) record() inventory.Product {
 	return inventory.Product{ID: inventory.ID(r.ID), Type: r.Type, Form: r.Form, StoreMin: r.StoreMin, StoreMax: r.StoreMax, PackSize: r.PackSize,
-		LeadDays: r.LeadDays, Source: r.Source, Certainty: inventory.Certainty(r.Certainty)}
+		LeadDays: r.LeadDays, Approval: r.Approval, Source: r.Source, Certainty: inventory.Certainty(r.Certainty)}
 }
 
 type coverageRow struct {
@@ -35,6 +36,7 @@ type coverageRow struct {
 	ID            key                                    `bun:"id,pk"`
 	Product       key                                    `bun:"product"`
 	Species       key                                    `bun:"species"`
+	Locality      string                                 `bun:"locality"`
 	Basis         string                                 `bun:"basis"`
 	Vials         list[inventory.Dated[inventory.Vials]] `bun:"vials,type:text"`
 	Source        string                                 `bun:"source"`
@@ -42,12 +44,12 @@ type coverageRow struct {
 }
 
 func rowOfCoverage(c inventory.Coverage) coverageRow {
-	return coverageRow{ID: key(c.ID), Product: key(c.Product), Species: key(c.Species), Basis: string(c.Basis),
+	return coverageRow{ID: key(c.ID), Product: key(c.Product), Species: key(c.Species), Locality: c.Locality, Basis: string(c.Basis),
 		Vials: list[inventory.Dated[inventory.Vials]]{c.Vials}, Source: c.Source, Certainty: string(c.Certainty)}
 }
 
 func (r *coverageRow) record() inventory.Coverage {
-	return inventory.Coverage{ID: inventory.ID(r.ID), Product: inventory.ID(r.Product), Species: inventory.ID(r.Species), Basis: inventory.Basis(r.Basis),
+	return inventory.Coverage{ID: inventory.ID(r.ID), Product: inventory.ID(r.Product), Species: inventory.ID(r.Species), Locality: r.Locality, Basis: inventory.Basis(r.Basis),
 		Vials: r.Vials.of, Source: r.Source, Certainty: inventory.Certainty(r.Certainty)}
 }
 
