@@ -161,7 +161,7 @@ func (w *world) judge() (Input, []compliance.Transition) {
 		return id(fmt.Sprintf("finding %d", w.made))
 	})
 	w.store(transitions)
-	return Input{Now: w.now, Report: w.report, Open: w.open, Closed: w.closed, Ledger: w.ledger,
+	return Input{Now: w.now, Report: w.report, Open: w.open, Closed: w.closed, Ledger: (*Ledger)(nil).With(w.ledger),
 		Mailed: func(to inventory.ID, on day.Day) bool { return w.mailed[digestKey(to, on)] }}, transitions
 }
 

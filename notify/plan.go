@@ -1,7 +1,6 @@
 package notify
 
 import (
-	"cmp"
 	"slices"
 	"time"
 
@@ -16,7 +15,7 @@ type Input struct {
 	Report *compliance.Report
 	Open   []compliance.Finding // as of this sweep
 	Closed []compliance.Finding // lately; whoever heard of them hears that they ended
-	Ledger []Reminder           // what was told before
+	Ledger *Ledger              // what was told before, of each of these
 	// Mailed says whether somebody's digest of a local day was queued already.
 	Mailed func(recipient inventory.ID, on day.Day) bool
 	// Waits says that the day's first sweep is still to come in a zone: whoever
@@ -46,8 +45,9 @@ type Digest struct {
 
 // Plan decides who is told what. The order of the input does not matter.
 func Plan(in Input) Outcome {
-	p := &planner{in: in, ledger: newLedger(in.Ledger), roster: newRoster(in.Report.View.Snapshot),
-		zones: make(map[inventory.ID]*time.Location), drafts: make(map[inventory.ID]*draft), tellings: make(map[*compliance.Finding]telling), words: make(map[*compliance.Finding]Item)}
+	p := &planner{in: in, roster: newRoster(in.Report.View.Snapshot),
+		zones: make(map[inventory.ID]*time.Location), drafts: make(map[inventory.ID]*draft),
+		tellings: make(map[*compliance.Finding]*telling), words: make(map[*compliance.Finding]Item), ended: make(map[Reminder]bool)}
 	out := Outcome{NobodyTold: !in.Report.View.House().Mailed}
 	open := make(map[compliance.Key]bool, len(in.Open))
 	for i := range in.Open {
@@ -75,12 +75,12 @@ func Plan(in Input) Outcome {
 
 type planner struct {
 	in       Input
-	ledger   *ledger
 	roster   *roster
 	zones    map[inventory.ID]*time.Location // by site; see zone
 	drafts   map[inventory.ID]*draft
-	tellings map[*compliance.Finding]telling
+	tellings map[*compliance.Finding]*telling
 	words    map[*compliance.Finding]Item // of findings told, with their facts
+	ended    map[Reminder]bool            // told in this plan
 	nobody   []*compliance.Finding        // can be told of these
 	unknown  int
 }
@@ -144,32 +144,37 @@ func (p *planner) open(f *compliance.Finding) {
 	if len(t.people) == 0 {
 		p.nobody = append(p.nobody, f)
 	}
-	due := Due(f, day.In(f.Opened, p.zone(f.Site)), today)
+	known := p.in.Ledger.about(f, Due(f, day.In(f.Opened, p.zone(f.Site)), today)...)
 	for _, to := range t.people {
 		d := p.draft(to)
-		untold := p.ledger.untold(f, to.ID, due)
+		untold := known.untold(to.ID)
 		if len(untold) == 0 {
 			d.standing = append(d.standing, f)
 			continue
 		}
-		d.news = append(d.news, mentioned{f, p.ledger.mention(f, to.ID, untold)})
+		d.news = append(d.news, mentioned{f, known.mention(to.ID, untold)})
 		d.reminders = append(d.reminders, untold...)
 	}
 }
 
 // closed tells whoever heard of the finding and still works here.
 func (p *planner) closed(f *compliance.Finding) {
+	known := p.in.Ledger.about(f, toldClosed)
+	if len(known.news) == 0 {
+		return // nobody heard of it
+	}
 	for _, to := range p.roster.people {
-		if p.ledger.heard(f, to.ID) < 0 || !to.Here(p.localDay(to)) {
+		if known.heard(to.ID) < 0 || !to.Here(p.localDay(to)) {
 			continue
 		}
-		if untold := p.ledger.untold(f, to.ID, []int{toldClosed}); len(untold) > 0 {
+		for _, r := range known.untold(to.ID) {
+			if p.ended[r] { // another episode of that day may have the same
+				continue
+			}
+			p.ended[r] = true
 			d := p.draft(to)
 			d.ended = append(d.ended, f)
-			d.reminders = append(d.reminders, untold...)
-			for _, r := range untold { // another episode of that day may have the same
-				p.ledger.told[r] = true
-			}
+			d.reminders = append(d.reminders, r)
 		}
 	}
 }
@@ -199,7 +204,7 @@ func (p *planner) digest(d *draft, today day.Day) Digest {
 		out.Nobody = p.brief(p.nobody)
 	}
 	Sort(out.News)
-	slices.SortFunc(out.Reminders, compareReminders)
+	slices.SortFunc(out.Reminders, Reminder.Compare)
 	return out
 }
 
@@ -244,9 +249,4 @@ func (p *planner) brief(findings []*compliance.Finding) []Item {
 	}
 	Sort(out)
 	return out
-}
-
-func compareReminders(a, b Reminder) int {
-	return cmp.Or(a.Key.Compare(b.Key), cmp.Compare(a.Do, b.Do), a.Instance.Compare(b.Instance), cmp.Compare(a.Arm, b.Arm),
-		cmp.Compare(b.Threshold, a.Threshold), slices.Compare(a.Recipient[:], b.Recipient[:]))
 }

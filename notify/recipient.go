@@ -21,10 +21,20 @@ type Unreachable struct {
 type roster struct {
 	people []*compliance.Person                     // that can be mailed, in a fixed order
 	ever   map[compliance.Role][]*compliance.Person // the same who hold, held or will hold a role anywhere
+	found  map[asked]*telling
+}
+
+// asked is all that decides who is told of a finding: those of one site and
+// owner are told to the same people.
+type asked struct {
+	owner     compliance.Role
+	site      inventory.ID
+	today     day.Day
+	escalated bool
 }
 
 func newRoster(s *compliance.Snapshot) *roster {
-	r := &roster{ever: make(map[compliance.Role][]*compliance.Person)}
+	r := &roster{ever: make(map[compliance.Role][]*compliance.Person), found: make(map[asked]*telling)}
 	for p := range s.People.All() {
 		if message.CheckAddress(p.Email) == nil {
 			r.people = append(r.people, p)
@@ -59,28 +69,39 @@ type telling struct {
 	by     compliance.Role // who stands in, where it is another
 	people []*compliance.Person
 	later  []compliance.Role // who is told too once it is missed
+	words  map[*compliance.Person]string
 }
 
 // told gives who is told of a finding; nobody where nobody can be reached.
-func (r *roster) told(f *compliance.Finding, owner compliance.Role, today day.Day) telling {
-	out := telling{owner: owner}
-	for _, role := range []compliance.Role{owner, compliance.Head, compliance.Administrator, compliance.SecondContact} {
-		if out.people = r.holding(role, f.Site, today); len(out.people) > 0 {
+func (r *roster) told(f *compliance.Finding, owner compliance.Role, today day.Day) *telling {
+	a := asked{owner, f.Site, today, escalates(f)}
+	t, known := r.found[a]
+	if !known {
+		t = r.find(a)
+		r.found[a] = t
+	}
+	return t
+}
+
+func (r *roster) find(a asked) *telling {
+	out := &telling{owner: a.owner, words: make(map[*compliance.Person]string)}
+	for _, role := range []compliance.Role{a.owner, compliance.Head, compliance.Administrator, compliance.SecondContact} {
+		if out.people = r.holding(role, a.site, a.today); len(out.people) > 0 {
 			out.by = role
 			break
 		}
 	}
 	for _, role := range []compliance.Role{compliance.Head, compliance.SecondContact} {
-		r.escalated(&out, f, role, today)
+		r.escalate(out, role, a)
 	}
 	return out
 }
 
-// escalated adds those who hold a role once the finding is theirs too, and
+// escalate adds those who hold a role once the finding is theirs too, and
 // else notes that it will be.
-func (r *roster) escalated(t *telling, f *compliance.Finding, role compliance.Role, today day.Day) {
-	holders := r.holding(role, f.Site, today)
-	if !escalates(f) {
+func (r *roster) escalate(t *telling, role compliance.Role, a asked) {
+	holders := r.holding(role, a.site, a.today)
+	if !a.escalated {
 		if t.by != role && (role == compliance.Head || len(holders) > 0) {
 			t.later = append(t.later, role)
 		}
@@ -102,6 +123,15 @@ func escalates(f *compliance.Finding) bool {
 // whose names the role whose step it is and everybody who is told, for one of
 // them to read. It holds names and no addresses.
 func (t *telling) whose(reader *compliance.Person) string {
+	text, known := t.words[reader]
+	if !known {
+		text = t.worded(reader)
+		t.words[reader] = text
+	}
+	return text
+}
+
+func (t *telling) worded(reader *compliance.Person) string {
 	names := []string{}
 	for _, p := range t.people {
 		if p == reader {

@@ -1,6 +1,7 @@
 package notify
 
 import (
+	"cmp"
 	"slices"
 
 	"antidotary/compliance"
@@ -17,6 +18,13 @@ type Reminder struct {
 	Arm       int
 	Threshold int
 	Recipient inventory.ID
+}
+
+// Compare orders reminders by key, step, arm, threshold, the earliest first,
+// and recipient.
+func (r Reminder) Compare(o Reminder) int {
+	return cmp.Or(r.Key.Compare(o.Key), cmp.Compare(r.Do, o.Do), r.Instance.Compare(o.Instance), cmp.Compare(r.Arm, o.Arm),
+		cmp.Compare(o.Threshold, r.Threshold), compareIDs(r.Recipient, o.Recipient))
 }
 
 // Thresholds that are no number of days before an act-by day. They are apart

@@ -213,7 +213,11 @@ func (w *trial) checkTold(at time.Time, arrived map[string]outboxMail) {
 		t.Errorf("the last sweep left %d changes of findings unseen, the first of %v", len(moved), moved[0].After.Key)
 	}
 	ledger := make(map[notify.Reminder]inventory.ID)
-	for _, r := range view.Reminders {
+	reminders, err := w.changes.store.Reminders(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range reminders {
 		ledger[r.Reminder] = r.Mail
 		if _, ok := arrived[hexOf(r.Mail)]; !ok {
 			t.Errorf("%v is told by a mail that never arrived", r.Reminder)

@@ -81,6 +81,11 @@ var contract = map[string]func(*testing.T, opener){
 	"an actor is erased":                       contractAnActorIsErased,
 	"whatever is put comes back":               contractWhateverIsPutComesBack,
 	"what is refused by the tables":            contractWhatTheTablesRefuse,
+	"the journal leads to the records":         contractTheJournalLeadsToTheRecords,
+	"where the journal leads nowhere":          contractWhereTheJournalLeadsNowhere,
+	"what is remembered is what is stored":     contractWhatIsRememberedIsWhatIsStored,
+	"a ledger is of one sweep":                 contractALedgerIsOfOneSweep,
+	"an old telling counts for ever":           contractAnOldTellingCountsForEver,
 }
 
 // zones are those that the whole contract holds in: west and east of

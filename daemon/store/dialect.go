@@ -28,6 +28,9 @@ type dialect struct {
 	// deferKeys has foreign keys checked when the transaction commits: records
 	// of one kind may refer to each other in whatever order they are written.
 	deferKeys string
+	// hex and hexAs are a function, and what comes after its argument, that
+	// gives bytes in hexadecimal.
+	hex, hexAs string
 	// skipLocked passes over rows that another transaction is claiming; empty
 	// where there is no other.
 	skipLocked string
@@ -55,6 +58,7 @@ var sqliteDialect = dialect{
 	bun:       func() schema.Dialect { return sqlitedialect.New() },
 	reading:   sql.TxOptions{ReadOnly: true},
 	deferKeys: "PRAGMA defer_foreign_keys = 1",
+	hex:       "hex",
 	hasSchema: `SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name = 'schema_version'`,
 	copyIn:    insertInto,
 	scrub:     emptyLog,
@@ -71,6 +75,8 @@ var postgresDialect = dialect{
 	alone:      fmt.Sprintf("SELECT pg_advisory_xact_lock(%d)", lockOfRecords),
 	patient:    "SET LOCAL lock_timeout = '10min'; SET LOCAL statement_timeout = 0",
 	deferKeys:  "SET CONSTRAINTS ALL DEFERRED",
+	hex:        "encode",
+	hexAs:      ", 'hex'",
 	skipLocked: " FOR UPDATE SKIP LOCKED",
 	hasSchema:  `SELECT count(*) FROM pg_class WHERE oid = to_regclass('schema_version')`,
 	clock:      "SELECT (extract(epoch FROM now()) * 1000000)::bigint",

@@ -41,14 +41,14 @@ func head(ctx context.Context, tx bun.IDB) (h Head, err error) {
 	return h, nil
 }
 
-// View is everything that a sweep reads, from one consistent read.
+// View is what a sweep begins with, from one consistent read. What was told is
+// asked for once it is known of which findings: see Ledger.
 type View struct {
 	Snapshot  *compliance.Snapshot
 	Head      Head
 	LastSweep inventory.ID         // zero before the first
-	Open      []compliance.Finding // open findings
+	Open      []compliance.Finding // open findings, sorted by key
 	Closed    []compliance.Finding // closed within tellClosed; for a sweep, none where only asked
-	Reminders []Reminder           // all that was told
 	Digests   map[DigestKey]bool   // digests of these days that are queued already, sent or not
 }
 
@@ -68,10 +68,7 @@ func (s *Store) Read(ctx context.Context) (*View, error) {
 		if v.Snapshot, v.Head, v.LastSweep, err = s.known(ctx, tx); err != nil {
 			return err
 		}
-		if v.Open, err = openFindings(ctx, tx); err != nil {
-			return err
-		}
-		if v.Reminders, err = allReminders(ctx, tx); err != nil {
+		if v.Open, err = s.openAt(ctx, tx, v.LastSweep); err != nil {
 			return err
 		}
 		if s.writer == nil {
@@ -133,23 +130,36 @@ func (s *Store) known(ctx context.Context, tx bun.IDB) (records *compliance.Snap
 
 // records gives the records at a head of the journal: those that are known
 // already where the head is the same, because nothing but a journalled change
-// alters a record; else from the tables. The caller may set the copy's Pulse.
+// alters a record; those that follow from what is known where the journal
+// leads on; else from the tables. The caller may set the copy's Pulse.
 func (s *Store) records(ctx context.Context, tx bun.IDB, at Head) (*compliance.Snapshot, error) {
 	s.mu.Lock()
 	cached, cachedAt := s.cached, s.at
 	s.mu.Unlock()
 	if cached == nil || cachedAt != at {
-		fresh := &compliance.Snapshot{}
-		for _, kind := range inventory.Kinds() {
-			if err := tables[kind].load(ctx, tx, fresh); err != nil {
-				return nil, err
-			}
+		fresh, err := follow(ctx, tx, cached, cachedAt, at)
+		if fresh == nil && err == nil {
+			fresh, err = readAll(ctx, tx)
+		}
+		if err != nil {
+			return nil, err
 		}
 		cached = fresh
 		s.keep(fresh, at)
 	}
 	own := *cached
 	return &own, nil
+}
+
+// readAll reads the records from their tables.
+func readAll(ctx context.Context, tx bun.IDB) (*compliance.Snapshot, error) {
+	fresh := &compliance.Snapshot{}
+	for _, kind := range inventory.Kinds() {
+		if err := tables[kind].load(ctx, tx, fresh); err != nil {
+			return nil, err
+		}
+	}
+	return fresh, nil
 }
 
 func (s *Store) keep(records *compliance.Snapshot, at Head) {

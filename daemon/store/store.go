@@ -23,9 +23,10 @@ type Store struct {
 	reader  *bun.DB // read only, several connections
 	lock    *os.File
 
-	mu     sync.Mutex
-	cached *compliance.Snapshot // records as of cachedAt, to apply changes to
-	at     Head
+	mu         sync.Mutex
+	cached     *compliance.Snapshot // records as of cachedAt, to apply changes to
+	at         Head
+	remembered *remembered // of findings and reminders; nil: nothing yet
 }
 
 // Close closes the database. It may be called more than once.

@@ -47,7 +47,7 @@ type sweepRow struct {
 // transaction, if neither the journal's head nor the last sweep moved. A sweep
 // that is stored already is not stored again.
 func (s *Store) StoreSweep(ctx context.Context, guard Guard, sweep Sweep) error {
-	return s.write(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) error {
+	err := s.write(ctx, func(ctx context.Context, tx bun.Tx, now time.Time) error {
 		if err := s.alone(ctx, tx); err != nil {
 			return err
 		}
@@ -72,6 +72,11 @@ func (s *Store) StoreSweep(ctx context.Context, guard Guard, sweep Sweep) error 
 	}, func(ctx context.Context, tx bun.Tx) (bool, error) {
 		return exists(ctx, tx, "sweep", key(sweep.ID))
 	})
+	if err != nil {
+		return err
+	}
+	s.carry(guard, sweep)
+	return nil
 }
 
 func stillAt(ctx context.Context, tx bun.IDB, guard Guard) error {
@@ -89,14 +94,22 @@ func stillAt(ctx context.Context, tx bun.IDB, guard Guard) error {
 	return nil
 }
 
-// pulse gives the last sweep and what is known of the watch itself.
-func pulse(ctx context.Context, tx bun.IDB) (last inventory.ID, p compliance.Pulse, err error) {
+// newest gives the last sweep, and when it ended; zero before the first.
+func newest(ctx context.Context, tx bun.IDB) (last inventory.ID, ended time.Time, err error) {
 	var rows []sweepRow
 	if err := tx.NewSelect().Model(&rows).Order("number DESC").Limit(1).Scan(ctx); err != nil {
-		return last, p, fmt.Errorf("read the last sweep: %w", classified(err))
+		return last, ended, fmt.Errorf("read the last sweep: %w", classified(err))
 	}
 	for _, r := range rows {
-		last, p.Swept = inventory.ID(r.ID), instant(r.Finished)
+		last, ended = inventory.ID(r.ID), instant(r.Finished)
+	}
+	return last, ended, nil
+}
+
+// pulse gives the last sweep and what is known of the watch itself.
+func pulse(ctx context.Context, tx bun.IDB) (last inventory.ID, p compliance.Pulse, err error) {
+	if last, p.Swept, err = newest(ctx, tx); err != nil {
+		return last, p, err
 	}
 	var oldest, accepted int64
 	err = tx.QueryRowContext(ctx, `SELECT coalesce((SELECT min(queued_at) FROM outbox WHERE finished_at IS NULL), 0),

@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"iter"
+	"reflect"
+	"strings"
 
 	"github.com/uptrace/bun"
 
@@ -18,6 +20,7 @@ type kept interface {
 	save(ctx context.Context, db bun.IDB, rec inventory.Record) error
 	saveNew(ctx context.Context, tx bun.Tx, d dialect, recs []inventory.Record) error
 	drop(ctx context.Context, tx bun.Tx, id inventory.ID) error
+	follow(images []entered, into *compliance.Snapshot) error
 	all(from *compliance.Snapshot) iter.Seq[inventory.Record]
 }
 
@@ -80,13 +83,42 @@ func rowsOf[R any](ctx context.Context, db bun.IDB, name string) ([]R, error) {
 	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM "+name).Scan(&n); err != nil {
 		return nil, fmt.Errorf("count %s: %w", name, classified(err))
 	}
-	rows := make([]R, 0, n)
-	if n > 0 {
-		if err := db.NewSelect().Model(&rows).Scan(ctx); err != nil {
-			return nil, fmt.Errorf("read %s: %w", name, classified(err))
+	if n == 0 {
+		return nil, nil
+	}
+	out, err := scan[R](ctx, db, n)
+	if err != nil {
+		return nil, fmt.Errorf("read %s: %w", name, classified(err))
+	}
+	return out, nil
+}
+
+// scan reads about n rows straight into their fields. That which field a
+// column goes into is looked up once, and not with each of a million cells,
+// makes it nearly as quick as scanning by hand.
+func scan[R any](ctx context.Context, db bun.IDB, n int) ([]R, error) {
+	fields, table := columnsOf(db, reflect.TypeFor[R](), nil)
+	names, into := make([]string, len(fields)), make([]any, len(fields))
+	for i, f := range fields {
+		names[i] = `"` + f.Name + `"`
+	}
+	rows, err := db.QueryContext(ctx, "SELECT "+strings.Join(names, ", ")+` FROM "`+table+`"`)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	out := make([]R, 0, n)
+	for rows.Next() {
+		out = append(out, *new(R))
+		row := reflect.ValueOf(&out[len(out)-1]).Elem()
+		for i, f := range fields {
+			into[i] = row.FieldByIndex(f.Index).Addr().Interface()
+		}
+		if err := rows.Scan(into...); err != nil {
+			return nil, err
 		}
 	}
-	return rows, nil
+	return out, rows.Err()
 }
 
 // load reads the kind's records.

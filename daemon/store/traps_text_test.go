@@ -128,9 +128,9 @@ func TestTrapManyParameters(t *testing.T) {
 			s.Reminders[i] = toldBy(f, m, i)
 		}
 		stored(t, st, guardOf(t, st), s)
-		view, err := st.Read(t.Context())
-		if err != nil || len(view.Reminders) != many {
-			t.Errorf("%d reminders, want %d (%v)", len(view.Reminders), many, err)
+		told, err := st.Reminders(t.Context())
+		if err != nil || len(told) != many {
+			t.Errorf("%d reminders, want %d (%v)", len(told), many, err)
 		}
 	})
 }

@@ -4,10 +4,11 @@
 //
 // The order in which its rules apply:
 //
-//  1. Records, open findings and reminders come from one consistent read,
-//     outside any write transaction.
-//  2. Judging, comparing and planning are pure: the same read at the same
-//     instant gives the same outcome, but for new identifiers.
+//  1. Records and open findings come from one consistent read, outside any
+//     write transaction; what was told of those that are open then, or ended
+//     lately, from a second one, which fails where another sweep came between.
+//  2. Judging, comparing and planning are pure: the same reads at the same
+//     instant give the same outcome, but for new identifiers.
 //  3. Findings, reminders and the bytes of every mail are written in one
 //     transaction, guarded by the journal's head and the last sweep. If either
 //     moved meanwhile nothing is written, and the round starts over.

@@ -28,20 +28,20 @@ const tellsClosed = 14 * 24 * time.Hour
 // needs it. Beside sweeps everything goes well in it: mail leaves at once, and
 // the other jobs run as often as the sweep.
 type memory struct {
-	now       time.Time
-	records   *compliance.Snapshot
-	last      inventory.ID
-	swept     time.Time
-	open      []compliance.Finding
-	closed    []compliance.Finding
-	reminders []store.Reminder
-	digests   map[store.DigestKey]bool
-	told      map[notify.Reminder]time.Time
+	now     time.Time
+	records *compliance.Snapshot
+	last    inventory.ID
+	swept   time.Time
+	open    []compliance.Finding
+	closed  []compliance.Finding
+	ledger  *notify.Ledger
+	digests map[store.DigestKey]bool
+	told    map[notify.Reminder]time.Time
 }
 
 func (m *memory) branch() *memory {
 	b := *m
-	b.open, b.closed, b.reminders = slices.Clone(m.open), slices.Clone(m.closed), slices.Clone(m.reminders)
+	b.open, b.closed = slices.Clone(m.open), slices.Clone(m.closed)
 	b.digests, b.told = maps.Clone(m.digests), maps.Clone(m.told)
 	return &b
 }
@@ -50,7 +50,11 @@ func (m *memory) Read(context.Context) (*store.View, error) {
 	records := *m.records
 	records.Pulse = compliance.Pulse{Swept: m.swept, Since: m.swept, Confirmed: m.swept, Pruned: m.swept, MailAccepts: m.swept}
 	lately := slices.DeleteFunc(slices.Clone(m.closed), func(f compliance.Finding) bool { return f.Closed.Before(m.now.Add(-tellsClosed)) })
-	return &store.View{Snapshot: &records, LastSweep: m.last, Open: slices.Clone(m.open), Closed: lately, Reminders: m.reminders, Digests: m.digests}, nil
+	return &store.View{Snapshot: &records, LastSweep: m.last, Open: slices.Clone(m.open), Closed: lately, Digests: m.digests}, nil
+}
+
+func (m *memory) Ledger(context.Context, inventory.ID, []compliance.Key) (*notify.Ledger, error) {
+	return m.ledger, nil
 }
 
 func (m *memory) StoreSweep(_ context.Context, guard store.Guard, s store.Sweep) error {
@@ -69,13 +73,15 @@ func (m *memory) StoreSweep(_ context.Context, guard store.Guard, s store.Sweep)
 	for _, mail := range s.Mails {
 		m.digests[store.DigestKey{Recipient: mail.Recipient, Day: mail.LocalDay}] = true
 	}
+	var reminders []notify.Reminder
 	for _, r := range s.Reminders {
 		if _, twice := m.told[r.Reminder]; twice {
 			return fmt.Errorf("told twice: %+v", r)
 		}
 		m.told[r.Reminder] = m.now
-		m.reminders = append(m.reminders, r)
+		reminders = append(reminders, r.Reminder)
 	}
+	m.ledger = m.ledger.With(reminders)
 	return nil
 }
 

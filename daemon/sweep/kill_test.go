@@ -98,7 +98,11 @@ func stateOf(t testing.TB, path string) state {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := state{mails: mailsPerRecipient(t, path), reminders: len(v.Reminders)}
+	told, err := st.Reminders(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := state{mails: mailsPerRecipient(t, path), reminders: len(told)}
 	for _, f := range v.Open {
 		s.findings = append(s.findings, fmt.Sprint(f.Key, f.Verdict, f.Rule, f.Worsened, f.Arm))
 	}

@@ -22,6 +22,9 @@ const tries = 5
 // Store is what a sweep needs of the database.
 type Store interface {
 	Read(ctx context.Context) (*store.View, error)
+	// Ledger gives all that was told of some findings. It fails with an error
+	// that matches store.ErrMoved where another sweep was stored since last.
+	Ledger(ctx context.Context, last inventory.ID, keys []compliance.Key) (*notify.Ledger, error)
 	// StoreSweep fails with an error that matches store.ErrMoved, and has
 	// written nothing, where the guard no longer holds.
 	StoreSweep(ctx context.Context, guard store.Guard, s store.Sweep) error
@@ -68,6 +71,9 @@ func (s *Sweeper) once(ctx context.Context) (*Result, error) {
 	}
 	result := s.judge(view, started)
 	result.Entry = view.Head.Position
+	if err := s.plan(ctx, result, view, started); err != nil {
+		return nil, err
+	}
 	reminders, err := s.compose(result, started)
 	if err != nil {
 		return nil, err
@@ -84,7 +90,7 @@ func (s *Sweeper) once(ctx context.Context) (*Result, error) {
 	return result, nil
 }
 
-// judge is the pure part.
+// judge sees what is so, and what of it changed. It is pure.
 func (s *Sweeper) judge(view *store.View, now time.Time) *Result {
 	snapshot := *view.Snapshot
 	if snapshot.Pulse.Swept.IsZero() { // this is the first sweep: that there was none before is no news
@@ -93,16 +99,29 @@ func (s *Sweeper) judge(view *store.View, now time.Time) *Result {
 	r := &Result{Report: compliance.Evaluate(s.Book, &snapshot, compliance.Ask{Now: now})}
 	r.Transitions = compliance.Diff(view.Open, r.Report, now, inventory.NewID)
 	r.Open = after(view.Open, r.Transitions)
+	return r
+}
+
+// plan decides who is told, from what was told of each finding that is open
+// now or ended lately. One that has just opened may have been open before:
+// what was told of it then counts, whenever that was.
+func (s *Sweeper) plan(ctx context.Context, r *Result, view *store.View, now time.Time) (err error) {
 	in := notify.Input{Now: now, Report: r.Report, Open: r.Open, Closed: closed(view.Closed, r.Transitions)}
-	for _, told := range view.Reminders {
-		in.Ledger = append(in.Ledger, told.Reminder)
+	keys := make([]compliance.Key, 0, len(in.Open)+len(in.Closed))
+	for _, list := range [][]compliance.Finding{in.Open, in.Closed} {
+		for i := range list {
+			keys = append(keys, list[i].Key)
+		}
+	}
+	if in.Ledger, err = s.Store.Ledger(ctx, view.LastSweep, keys); err != nil {
+		return fmt.Errorf("read what was told: %w", err)
 	}
 	in.Mailed = func(to inventory.ID, on day.Day) bool { return view.Digests[store.DigestKey{Recipient: to, Day: on}] }
 	if s.Waits != nil && view.LastSweep != (inventory.ID{}) { // the first sweep ever tells at once
 		in.Waits = func(zone *time.Location) bool { return s.Waits(zone, now) }
 	}
 	r.Outcome = notify.Plan(in)
-	return r
+	return nil
 }
 
 // closed gives the findings that ended lately or in this sweep.
