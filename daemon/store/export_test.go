@@ -30,6 +30,8 @@ func (s *Store) Load(ctx context.Context, from *compliance.Snapshot) error {
 
 func imaging(rec inventory.Record) image { return image{rec.Ref(), rec} }
 
-// Forget drops the records that are known, so that the next read is a cold
-// one.
-func (s *Store) Forget() { s.keep(nil, Head{}) }
+// Forget drops all that is known, so that the next read is a cold one.
+func (s *Store) Forget() {
+	s.keep(nil, Head{})
+	s.remember(nil)
+}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"path/filepath"
+	"runtime"
 	"testing"
 	"time"
 
@@ -84,15 +85,22 @@ func readAll(b *testing.B, db *sql.DB, table string) {
 
 // BenchmarkSweep measures, in one run at each size: reading the rows plainly
 // (floor), reading them as a snapshot, the first sweep, a steady one by a
-// process that has just started (cold) and one by a process that goes on
-// (warm), each also as a ratio to the floor.
+// process that has just started (cold), one by a process that goes on (warm)
+// and its next one a day later, after another process recorded a day's changes
+// (next), each also as a ratio to the floor; and what the heap then holds.
 func BenchmarkSweep(b *testing.B) {
 	for _, size := range scale.Sizes {
 		b.Run(size.Name, func(b *testing.B) {
 			path, st := network(b, size)
-			s := sweeper(b, st)
+			s, now := sweeper(b, st), benchNow
+			s.Clock = func() time.Time { return now }
 			first := timed(b, func() error { _, err := s.Run(context.Background()); return err })
-			var plain, read, cold, warm time.Duration
+			beside, err := store.OpenBeside(context.Background(), path, store.Options{Clock: func() time.Time { return benchNow }})
+			if err != nil {
+				b.Fatal(err)
+			}
+			defer beside.Close()
+			var plain, read, cold, warm, next time.Duration
 			for b.Loop() {
 				plain += floor(b, path)
 				st.Forget()
@@ -100,16 +108,30 @@ func BenchmarkSweep(b *testing.B) {
 				st.Forget()
 				cold += timed(b, func() error { _, err := s.Run(context.Background()); return err })
 				warm += timed(b, func() error { _, err := s.Run(context.Background()); return err })
+				now = now.AddDate(0, 0, 1)
+				records, _, err := beside.Snapshot(context.Background())
+				if err != nil {
+					b.Fatal(err)
+				}
+				lived(b, beside, records, now)
+				next += timed(b, func() error { _, err := s.Run(context.Background()); return err })
 			}
+			beside.Forget()
+			runtime.GC()
+			var memory runtime.MemStats
+			runtime.ReadMemStats(&memory)
 			each := func(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 / float64(b.N) }
 			b.ReportMetric(each(plain), "ms-floor")
 			b.ReportMetric(each(read), "ms-read")
 			b.ReportMetric(float64(first.Microseconds())/1000, "ms-first")
 			b.ReportMetric(each(cold), "ms-cold")
 			b.ReportMetric(each(warm), "ms-warm")
+			b.ReportMetric(each(next), "ms-next")
+			b.ReportMetric(float64(memory.HeapAlloc)/1e6, "MB-heap")
 			b.ReportMetric(float64(read)/float64(plain), "read/floor")
 			b.ReportMetric(float64(cold)/float64(plain), "cold/floor")
 			b.ReportMetric(float64(warm)/float64(plain), "warm/floor")
+			b.ReportMetric(float64(next)/float64(plain), "next/floor")
 		})
 	}
 }
