@@ -86,8 +86,11 @@ func rowsOf[R any](ctx context.Context, db bun.IDB, name string) ([]R, error) {
 	if n == 0 {
 		return nil, nil
 	}
-	out, err := scan[R](ctx, db, n)
-	if err != nil {
+	if out, err := scan[R](ctx, db, n); err == nil {
+		return out, nil
+	}
+	out := make([]R, 0, n) // bun takes what a field by itself does not: NULL in a text
+	if err := db.NewSelect().Model(&out).Scan(ctx); err != nil {
 		return nil, fmt.Errorf("read %s: %w", name, classified(err))
 	}
 	return out, nil
