@@ -30,6 +30,20 @@ const (
 	WordsLotHeld      = "lot held"
 	WordsLotReleased  = "lot released"
 
+	WordsSupplyOffered  = "supply offered"
+	WordsOrderPlaced    = "order placed"
+	WordsOrderShipped   = "order shipped"
+	WordsOrderAtCustoms = "order at customs"
+	WordsOrderArrived   = "order arrived"
+	WordsOrderCancelled = "order cancelled"
+
+	WordsAgreementSigned    = "agreement signed"
+	WordsAgreementConfirmed = "agreement confirmed"
+	WordsAgreementEnded     = "agreement ended"
+
+	WordsPlaceReaches     = "place reaches"
+	WordsCoverageRecorded = "coverage recorded"
+
 	WordsCountedAntivenom = "counted antivenom"
 	WordsCountedAnimals   = "counted animals"
 
@@ -56,6 +70,8 @@ var All = []string{
 	WordsPermitSuspended, WordsPermitLifted, WordsPermitRevoked, WordsPermitSurrendered,
 	WordsAnimalArrived, WordsAnimalBorn, WordsAnimalMoved, WordsAnimalDied, WordsAnimalLeft,
 	WordsLotReceived, WordsLotUsed, WordsLotDiscarded, WordsLotLent, WordsLotReturned, WordsLotMoved, WordsLotHeld, WordsLotReleased,
+	WordsSupplyOffered, WordsOrderPlaced, WordsOrderShipped, WordsOrderAtCustoms, WordsOrderArrived, WordsOrderCancelled,
+	WordsAgreementSigned, WordsAgreementConfirmed, WordsAgreementEnded, WordsPlaceReaches, WordsCoverageRecorded,
 	WordsCountedAntivenom, WordsCountedAnimals,
 	WordsDrillHeld, WordsCertificateRenewed, WordsActivityDone,
 	WordsListKept, WordsListConfirmed, WordsDecisionMade,
