@@ -74,7 +74,7 @@ func (b *batch) where(h *heard, l *inventory.Lot) (*inventory.Place, error) {
 
 func (a *app) lotReceived() *cobra.Command {
 	var b batch
-	var expires string
+	var expires, order string
 	return a.deed(saying{words: deed.WordsLotReceived, args: "LOT", short: "Vials came", day: "they came",
 		long: `Record vials that came, with the last good day on the label: YYYY-MM-DD, YYYY-MM
 where it has only month and year (then the last day of that month counts), or
@@ -83,6 +83,7 @@ label must be the same.`,
 		flags: func(f *pflag.FlagSet) {
 			b.flags(f)
 			f.StringVar(&expires, "expires", "", "the last good day on the label")
+			f.StringVar(&order, "order", "", "the order that they were of, which is closed by it: what did not come has to be ordered again")
 		},
 		made: func(h *heard) (deed.Deed, error) {
 			product, err := h.Product(b.product)
@@ -105,7 +106,15 @@ label must be the same.`,
 			if known, err := h.Lot(h.args[0], b.product); err == nil {
 				l.ID = known.ID
 			}
-			return deed.LotReceived(l, deed.Vials{Place: place.ID, Count: b.vials, On: on}), nil
+			received := deed.LotReceived(l, deed.Vials{Place: place.ID, Count: b.vials, On: on})
+			if order == "" {
+				return received, nil
+			}
+			of, err := h.Order(order)
+			if err != nil {
+				return deed.Deed{}, fmt.Errorf("--order: %w", err)
+			}
+			return received.OfOrder(of.ID, product.ID, on), nil
 		}})
 }
 

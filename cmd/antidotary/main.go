@@ -103,7 +103,7 @@ Exit codes: 0 in order; 1 the command failed; 2 wrong words or flags;
 		a.journalCommand(), a.migrateCommand(), a.backupCommand(), a.restoreCommand(),
 		a.moveCommand(), a.outboxCommand(), a.importCommand(), a.exportCommand(), a.mailCommand(), a.weekCommand(), a.configCommand())
 	root.AddCommand(a.sweepCommand(), a.healthCommand(), a.rulesCommand())
-	root.AddCommand(a.permitCommand(), a.animalCommand(), a.lotCommand(), a.countedCommand(), a.drillCommand(), a.certificateCommand(),
+	root.AddCommand(a.permitCommand(), a.animalCommand(), a.lotCommand(), a.supplyCommand(), a.orderCommand(), a.agreementCommand(), a.placeCommand(), a.coverageCommand(), a.countedCommand(), a.drillCommand(), a.certificateCommand(),
 		a.activityCommand(), a.listCommand(), a.decisionCommand(), a.personCommand(), a.watchingCommand(), a.undoCommand(), a.newCommand())
 	return root
 }
