@@ -15,7 +15,10 @@ func TestPutRefuses(t *testing.T) {
 	h := newHouse(t)
 	sp := h.species("Naja kaouthia", "Elapidae")
 	h.animal(sp)
-	s := h.snapshot()
+	s, err := Record(inventory.Product{ID: inventory.NewID(), Type: "one", GTINs: []string{"12345678901231", "06291041500213"}}).Apply(h.snapshot())
+	if err != nil {
+		t.Fatal(err)
+	}
 	strange := inventory.NewID()
 	for _, c := range []struct {
 		name   string
@@ -32,6 +35,8 @@ func TestPutRefuses(t *testing.T) {
 		{"a paper that ends before it begins", Record(Permit{ID: strange, Number: "X", Class: "keep", From: d("2026-02-01"), Expires: day.Until(d("2026-01-01"))}), "before"},
 		{"an outcome without its day", Record(Permit{ID: strange, Number: "X", Class: "keep", Applications: []Application{{Outcome: Granted}}}), "decision"},
 		{"more vials taken than there are", Record(inventory.Lot{ID: strange, Number: "L", Product: strange, Movements: []inventory.Movement{{On: d("2026-01-01"), Vials: -1, Reason: inventory.Used}}}), "more vials"},
+		{"the type of another product", Record(inventory.Product{ID: strange, Type: "one"}), "already recorded"},
+		{"the trade item number of another product", Record(inventory.Product{ID: strange, Type: "two", GTINs: []string{"06291041500213"}}), "06291041500213 is already recorded of"},
 		{"unwatched for ever", Record(NotWatched{ID: strange, Subject: h.site.Ref(), By: strange, Why: "w", From: d("2026-01-01")}), "last"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -2,6 +2,7 @@ package compliance
 
 import (
 	"fmt"
+	"slices"
 
 	"antidotary/inventory"
 )
@@ -32,6 +33,21 @@ func placeSpecies(d *draft, rec inventory.Species) error {
 		}
 	}
 	return placeAnyway(d, &d.Species, rec)
+}
+
+// placeProduct sets a product, unless another one has its type or one of its
+// trade item numbers. All are read where it has any: a house has few products.
+func placeProduct(d *draft, rec inventory.Product) error {
+	if len(rec.GTINs) > 0 {
+		for other := range d.Products.All() {
+			for _, gtin := range other.GTINs {
+				if other.ID != rec.ID && slices.Contains(rec.GTINs, gtin) {
+					return fmt.Errorf("the trade item number %s is already recorded of %q: look at the packages, and correct whichever is wrong", gtin, other.Type)
+				}
+			}
+		}
+	}
+	return place(d, &d.Products, rec, func(p *inventory.Product) inventory.NaturalKey { return named(p.Type) })
 }
 
 func taken(by inventory.Record) error {

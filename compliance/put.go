@@ -22,7 +22,7 @@ func (d *draft) put(rec inventory.Record) error {
 	case inventory.Animal:
 		return place(d, &d.Animals, r, func(a *inventory.Animal) key { return named(a.Accession) })
 	case inventory.Product:
-		return place(d, &d.Products, r, func(p *inventory.Product) key { return named(p.Type) })
+		return placeProduct(d, r)
 	case inventory.Coverage:
 		return place(d, &d.Coverage, r, func(c *inventory.Coverage) key {
 			return within(c.Product, c.Species.String()+" "+c.Locality+" "+c.Source)

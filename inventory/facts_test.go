@@ -173,6 +173,9 @@ func TestRecordsSayWhatIsWrong(t *testing.T) {
 		{"movements", lot(func(l *inventory.Lot) {
 			l.Movements = []inventory.Movement{{On: d("2026-02-02"), Place: fridge, Vials: 2, Reason: inventory.Received}, {On: d("2026-02-03"), Place: bag, Vials: -1, Reason: inventory.Used}}
 		})},
+		{"gtins", inventory.Product{ID: id, Type: "p", GTINs: []string{"06291041500214"}}},
+		{"gtins", inventory.Product{ID: id, Type: "p", GTINs: []string{"6291041500213"}}},
+		{"gtins", inventory.Product{ID: id, Type: "p", GTINs: []string{"06291041500213", "06291041500213"}}},
 		{"vials", inventory.Coverage{ID: id, Product: id, Species: id, Basis: inventory.Indicated, Source: "s", Vials: inventory.Always(inventory.Vials{Initial: 6, Full: 4})}},
 		{"basis", inventory.Coverage{ID: id, Product: id, Species: id, Basis: "hope", Source: "s"}},
 		{"source", inventory.Coverage{ID: id, Product: id, Species: id, Basis: inventory.Indicated}},

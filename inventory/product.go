@@ -1,5 +1,12 @@
 package inventory
 
+import (
+	"fmt"
+	"slices"
+
+	"antidotary/inventory/label"
+)
+
 // Product is an antivenom by its nonproprietary type. Vial counts are
 // planning figures; the treating clinician, the poison centre and the label
 // decide.
@@ -17,7 +24,11 @@ type Product struct {
 	LeadDays int `json:"lead_days,omitempty"`
 	// Approval is the class of paper under which the product may be held or
 	// used, where it is not registered; empty: none is needed, or nobody knows.
-	Approval  string    `json:"approval,omitempty"`
+	Approval string `json:"approval,omitempty"`
+	// GTINs are the trade item numbers on its packages, each of 14 digits, by
+	// which a scanned code finds it. A single pack and a case have different
+	// ones. No two products have one in common.
+	GTINs     []string  `json:"gtins,omitempty"`
 	Source    string    `json:"source,omitempty"`
 	Certainty Certainty `json:"certainty,omitempty"`
 }
@@ -42,5 +53,24 @@ func (p Product) Check() error {
 	if err := optionalWord("approval", p.Approval); err != nil {
 		return err
 	}
+	if err := p.checkGTINs(); err != nil {
+		return err
+	}
 	return p.Certainty.Check()
+}
+
+func (p Product) checkGTINs() error {
+	for i, gtin := range p.GTINs {
+		padded, err := label.TradeItem(gtin)
+		if err != nil {
+			return &FieldError{Field: "gtins", Problem: err.Error()}
+		}
+		if padded != gtin {
+			return &FieldError{Field: "gtins", Problem: fmt.Sprintf("%q must have 14 digits: write %s", gtin, padded)}
+		}
+		if slices.Contains(p.GTINs[:i], gtin) {
+			return &FieldError{Field: "gtins", Problem: gtin + " is there twice"}
+		}
+	}
+	return nil
 }

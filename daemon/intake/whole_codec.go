@@ -230,6 +230,10 @@ func atomCodec(t reflect.Type, path string) codec {
 	}
 	switch t.Kind() {
 	case reflect.String:
+		if path == "product.gtins" {
+			return atom(func(text string) string { return text }, func(text string, _ *cellReader) (string, error) { return asTradeItem(text), nil },
+				"a trade item number with its check digit")
+		}
 		return codec{
 			show: func(v reflect.Value, _ *nameBook) string { return v.String() },
 			read: func(text string, _ *cellReader) (reflect.Value, error) {
@@ -252,6 +256,16 @@ func atomCodec(t reflect.Type, path string) codec {
 		}, "yes; blank: no")
 	}
 	panic(fmt.Sprintf("no cell holds a %s, the type of %s", t, path))
+}
+
+// asTradeItem puts the zeros before digits that a spreadsheet takes away: a
+// trade item number of 14 digits says the same with and without them. Whether
+// it is one, the record's check says.
+func asTradeItem(text string) string {
+	if len(text) >= 14 || strings.Trim(text, "0123456789") != "" {
+		return text
+	}
+	return strings.Repeat("0", 14-len(text)) + text
 }
 
 func showCount(n int) string {

@@ -35,6 +35,7 @@ var renamed = map[string]string{
 	"product.store_min_mc":       "store from millidegrees",
 	"product.store_max_mc":       "store to millidegrees",
 	"product.lead_days":          "days from order to arrival",
+	"product.gtins":              "trade item numbers",
 	"coverage.vials":             "vials for one bite",
 	"coverage.locality":          "origin of the animals",
 	"site.antivenom":             "whose antivenom",

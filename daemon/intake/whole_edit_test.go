@@ -100,6 +100,35 @@ func TestEditedLists(t *testing.T) {
 	wantFates(t, p, map[Fate]int{New: 1, Changed: 2, Same: len(p.Entries) - 3})
 }
 
+// TestTradeItemNumbers: a spreadsheet takes their zeros away, and one that was
+// mistyped or is another product's is refused.
+func TestTradeItemNumbers(t *testing.T) {
+	was := recorded(t)
+	var one, two inventory.Product
+	for x := range was.Products.All() {
+		one = *x
+	}
+	one.GTINs = []string{"06291041500213", "00000002345673"}
+	two = inventory.Product{ID: inventory.NewID(), Type: "two", GTINs: []string{"12345678901231"}}
+	was, err := compliance.Batch{compliance.Record(one), compliance.Record(two)}.Apply(was)
+	must(t, err)
+	for cell, want := range map[string]string{
+		"06291041500213; 00000002345673": "",
+		"6291041500213; 2345673":         "",
+		"6291041500214":                  `gtins: "06291041500214" is no trade item number: its check digit is 4 and must be 3`,
+		"6.29104E+12":                    `gtins: "6.29104E+12" is no trade item number`,
+		"2345673; 2345673":               `gtins: 00000002345673 is there twice`,
+		"12345678901231":                 `the trade item number 12345678901231 is already recorded of "two"`,
+	} {
+		files := csvFolder(t, was)
+		files["products.csv"] = edited(t, files["products.csv"], map[string]map[string]string{one.Type: {"trade item numbers": cell}})
+		p := back(t, files, was, Settings{})
+		if len(p.Batch) > 0 || (len(p.Refusals()) > 0) != (want != "") || !strings.Contains(told(p), want) {
+			t.Errorf("%s: %d changes, told %s; want %q", cell, len(p.Batch), told(p), want)
+		}
+	}
+}
+
 // TestOldExports: a row that nobody edited never takes a newer record back,
 // and one that was edited while its record changed is refused.
 func TestOldExports(t *testing.T) {

@@ -98,6 +98,7 @@ var wordsOf = map[string][]string{
 	"animal.origin.region": {"", "th/10", "in"}, "coverage.locality": {"", "th", "in/tn"}, "product.approval": {"", "x.y"},
 	"supply.paper": {"", "import-licence"}, "supply.currency": {"", "GBP", "JPY"}, "agreement.access": {"", "any-time", "mon-fri 08:00-18:00, sat 09:00-12:00"},
 	"permit.class": {"dwa-licence", "x.y"}, "activity.what": {"drill.escape", "count"}, "activity.fields": {"banner", "owner", "scientific-name"},
+	"product.gtins": {"06291041500213", "16291041500210", "00000002345673", "12345678901231"},
 }
 
 // maker makes random records that may refer to those made before.

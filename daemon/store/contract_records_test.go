@@ -14,6 +14,7 @@ import (
 	"antidotary/compliance"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
+	"antidotary/inventory/label"
 )
 
 // contractRecordsComeBack, of each kind, with every field set and with every
@@ -84,7 +85,8 @@ func contractManyRecordsComeBack(t *testing.T, open opener) {
 	}
 }
 
-// renamed gives a record a name that no other has.
+// renamed gives a record a name, and a product trade item numbers, that no
+// other has.
 func renamed(rec inventory.Record, i int) inventory.Record {
 	v := reflect.New(reflect.TypeOf(rec)).Elem()
 	v.Set(reflect.ValueOf(rec))
@@ -95,6 +97,12 @@ func renamed(rec inventory.Record, i int) inventory.Record {
 	}
 	if f := v.FieldByName("Accepted"); f.IsValid() {
 		f.SetString(fmt.Sprintf("Naja n%c%c", 'a'+i/26, 'a'+i%26))
+	}
+	if p, ok := rec.(inventory.Product); ok {
+		before := fmt.Sprintf("%013d", i)
+		check, _ := label.CheckDigit(before)
+		p.Type, p.GTINs = v.FieldByName("Type").String(), []string{before + string(check)}
+		return p
 	}
 	return v.Interface().(inventory.Record)
 }

@@ -9,26 +9,27 @@ import (
 
 type productRow struct {
 	bun.BaseModel `bun:"table:product"`
-	ID            key    `bun:"id,pk"`
-	Type          string `bun:"type"`
-	Form          string `bun:"form"`
-	StoreMin      int    `bun:"store_min_mc"`
-	StoreMax      int    `bun:"store_max_mc"`
-	PackSize      int    `bun:"pack_size"`
-	LeadDays      int    `bun:"lead_days"`
-	Approval      string `bun:"approval"`
-	Source        string `bun:"source"`
-	Certainty     string `bun:"certainty"`
+	ID            key          `bun:"id,pk"`
+	Type          string       `bun:"type"`
+	Form          string       `bun:"form"`
+	StoreMin      int          `bun:"store_min_mc"`
+	StoreMax      int          `bun:"store_max_mc"`
+	PackSize      int          `bun:"pack_size"`
+	LeadDays      int          `bun:"lead_days"`
+	GTINs         list[string] `bun:"gtins,type:text"`
+	Approval      string       `bun:"approval"`
+	Source        string       `bun:"source"`
+	Certainty     string       `bun:"certainty"`
 }
 
 func rowOfProduct(p inventory.Product) productRow {
 	return productRow{ID: key(p.ID), Type: p.Type, Form: p.Form, StoreMin: p.StoreMin, StoreMax: p.StoreMax, PackSize: p.PackSize,
-		LeadDays: p.LeadDays, Approval: p.Approval, Source: p.Source, Certainty: string(p.Certainty)}
+		LeadDays: p.LeadDays, GTINs: list[string]{p.GTINs}, Approval: p.Approval, Source: p.Source, Certainty: string(p.Certainty)}
 }
 
 func (r *productRow) record() inventory.Product {
 	return inventory.Product{ID: inventory.ID(r.ID), Type: r.Type, Form: r.Form, StoreMin: r.StoreMin, StoreMax: r.StoreMax, PackSize: r.PackSize,
-		LeadDays: r.LeadDays, Approval: r.Approval, Source: r.Source, Certainty: inventory.Certainty(r.Certainty)}
+		LeadDays: r.LeadDays, GTINs: r.GTINs.of, Approval: r.Approval, Source: r.Source, Certainty: inventory.Certainty(r.Certainty)}
 }
 
 type coverageRow struct {
