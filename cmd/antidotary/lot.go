@@ -13,7 +13,7 @@ import (
 )
 
 func (a *app) lotCommand() *cobra.Command {
-	return deeds("lot", "Record what happened to antivenom", a.lotReceived(),
+	return deeds("lot", "Record what happened to antivenom", a.lotReceived(), a.lotScanned(),
 		a.lotTaken(deed.WordsLotUsed, "Vials were given to a patient, or opened for one", "they were used", "", deed.LotUsed),
 		a.lotTaken(deed.WordsLotDiscarded, "Vials were thrown away", "they were thrown away", "why", deed.LotDiscarded),
 		a.lotTaken(deed.WordsLotLent, "Another house or hospital has vials of ours", "they went", "to", deed.LotLent),

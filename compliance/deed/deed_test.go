@@ -351,3 +351,26 @@ func TestTwoPeopleRecordAtOnce(t *testing.T) {
 		t.Errorf("%v, want that 4 are left", err)
 	}
 }
+
+// TestRemembering keeps a trade item number with the product in the same change
+// as the receipt, once.
+func TestRemembering(t *testing.T) {
+	h := newHouse(t)
+	v := deed.Vials{Place: h.places[0].ID, Count: 2, On: d("2026-03-01")}
+	it := deed.Remembering(deed.LotReceived(h.lot, v), h.product.ID, "06291041500213")
+	after, err := it.Apply(h.snapshot)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, _ := after.Products.Get(h.product.ID)
+	l, _ := after.Lots.Get(h.lot.ID)
+	if it.Words() != deed.WordsLotReceived || len(p.GTINs) != 1 || p.GTINs[0] != "06291041500213" || deed.VialsAt(l, h.places[0].ID, d("2026-03-01")) != 12 {
+		t.Errorf("%s: %+v, %+v", it.Words(), p, l)
+	}
+	if _, err := it.Apply(after); err == nil || !strings.Contains(err.Error(), "remembered already") {
+		t.Errorf("a second time: %v", err)
+	}
+	if _, err := deed.Remembering(deed.LotReceived(h.lot, v), h.product.ID, "06291041500214").Apply(h.snapshot); err == nil || !strings.Contains(err.Error(), "check digit") {
+		t.Errorf("a wrong number: %v", err)
+	}
+}

@@ -16,6 +16,9 @@ const (
 
 var sets = map[byte]string{'N': digits, 'X': set82, 'Y': set39}
 
+// MayHold says whether a value of an element may hold a text.
+func MayHold(text string) bool { return strings.Trim(text, set82) == "" }
+
 // checks are the checks of parts by name. year is the current one.
 var checks = map[string]func(text string, year int) error{
 	"csum": func(text string, _ int) error { return checkDigit(text) },
