@@ -18,7 +18,13 @@ func (b *Rulebook) Classes() []string {
 // asksPapers is implemented by kinds that rest on papers.
 type asksPapers interface{ classes() []string }
 
-func (k *permitKind) classes() []string { return []string{k.class} }
+func (k *permitKind) classes() []string {
+	all := []string{k.class}
+	for i := range k.requires {
+		all = append(all, k.requires[i].paper.class)
+	}
+	return all
+}
 
 func (k *limitKind) classes() []string {
 	if k.paper == nil {
@@ -30,7 +36,7 @@ func (k *limitKind) classes() []string {
 func (k *prohibitKind) classes() (all []string) {
 	for _, w := range k.unless {
 		if w.paper != nil {
-			all = append(all, w.paper.class)
+			all = append(all, w.paper.classes()...)
 		}
 	}
 	return all

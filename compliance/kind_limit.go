@@ -46,7 +46,12 @@ func readLimitKind(m *strict.Map, r *Rule) Kind {
 	m.OptText("lead", &k.lead)
 	m.OptText("during", &k.during)
 	if p, ok := m.OptMap("paper"); ok {
-		k.paper = readPaper(p, r)
+		animals := *r
+		animals.Subject = inventory.KindAnimal
+		k.paper = readPermitTerms(p, &animals)
+		if p.Has("match") && k.paper.number && k.numbers {
+			p.Fail("match", "number would let the papers be counted twice, because number_on_paper asks for the paper's own number already; write match: [holder, place, taxon], or fewer of these")
+		}
 	}
 	ofPapers := r.Subject == inventory.KindPermit
 	for _, key := range []string{"paper", "number_on_paper", "during"} {

@@ -26,7 +26,8 @@ const (
 // One paper must be enough alone; papers are alternatives, so the best one
 // counts on each day. For one paper the facts apply in this order: revoked or
 // surrendered, suspended, not yet begun, ended with an event, in force to its
-// last day, then what an application is worth.
+// last day, then what an application is worth; then the other papers that it
+// needs, and at last whether it is for the subject and the number.
 type permitKind struct {
 	class   string
 	holder  bool // must be held by the house or by the animal's custodian
@@ -42,9 +43,18 @@ type permitKind struct {
 	// endsWith are the events of an animal that it names with which a paper
 	// ends before its last day; see paperEvents.
 	endsWith []string
+	// requires are other papers that it needs; see prerequisite.
+	requires []prerequisite
 }
 
 func readPermitKind(m *strict.Map, r *Rule) Kind {
+	k := readPermitTerms(m, r)
+	k.requires = readRequires(m, k)
+	return k
+}
+
+// readPermitTerms reads all but what the paper requires.
+func readPermitTerms(m *strict.Map, r *Rule) *permitKind {
 	wrongSubject(m, r, inventory.KindAnimal, inventory.KindSite, inventory.KindPerson, inventory.KindPermit)
 	k := &permitKind{class: readWord(m, "class"), pending: notEnough}
 	match := []string{"holder", "place", "taxon", "number"}
@@ -130,15 +140,21 @@ func (k *permitKind) Judge(v *View, d *Duty) Line {
 			}
 			best = day.Combine(best, line, better)
 		}
-		none := Verdict{Standing: OutOfOrder, State: NoPaper,
-			Step: Step{Do: ObtainPaper, Instance: d.Subject, Owner: d.Rule.Owner}}
-		return day.Map(best, func(verdict *Verdict) *Verdict {
+		none := k.none(v, d, site)
+		return day.Combine(best, none, func(verdict, none *Verdict) *Verdict {
 			if verdict.Standing == NotApplicable {
-				return v.in.Of(none)
+				return none
 			}
 			return verdict
 		})
 	})
+}
+
+// none answers for days on which no paper is for the subject.
+func (k *permitKind) none(v *View, d *Duty, site inventory.ID) Line {
+	none := day.Constant(v.in.Of(Verdict{Standing: OutOfOrder, State: NoPaper,
+		Step: Step{Do: ObtainPaper, Instance: d.Subject, Owner: d.Rule.Owner}}))
+	return k.withRequires(v, d, nil, site, none)
 }
 
 // paperFor is what one paper is worth to one subject: nothing where it is
@@ -148,7 +164,7 @@ func (k *permitKind) paperFor(v *View, d *Duty, p *Permit, site inventory.ID) (l
 	if is == inventory.No {
 		return day.Constant(notApplicable), false
 	}
-	line = k.stateOf(v, d, p)
+	line = k.withRequires(v, d, p, site, k.stateOf(v, d, p))
 	if is == inventory.Unknown {
 		line = day.Map(line, func(verdict *Verdict) *Verdict {
 			if verdict.Standing != InOrder {
@@ -251,8 +267,12 @@ func (k *permitKind) whyPapers(v *View, d *Duty, on day.Day) []Reason {
 		return reasons
 	case len(others) > 0:
 		slices.Sort(others)
-		return []Reason{Because("paper-not-for-this", "papers", strings.Join(others, ", "))}
+		reasons = []Reason{Because("paper-not-for-this", "papers", strings.Join(others, ", "))}
 	default:
-		return []Reason{Because("no-paper-of-class", "class", strings.ReplaceAll(k.class, "-", " "))}
+		reasons = []Reason{Because("no-paper-of-class", "class", classWords(k.class))}
 	}
+	return append(reasons, k.whyRequires(v, d, nil, on)...)
 }
+
+// classWords is a class of paper as people read it.
+func classWords(class string) string { return strings.ReplaceAll(class, "-", " ") }

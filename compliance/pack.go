@@ -143,8 +143,13 @@ func ReadPack(file string, data []byte) (*Pack, error) {
 	} else if p.Layer == Law {
 		m.Fail("layer", "a law pack needs a jurisdiction such as us/fl")
 	}
-	for _, rm := range m.Maps("rules") {
+	written := m.Maps("rules")
+	for _, rm := range written {
 		p.Rules = append(p.Rules, readRule(rm, p))
+	}
+	for _, ring := range Rings(p.Rules) {
+		params := written[slices.Index(p.Rules, ring[0])].Map("params")
+		params.Fail("requires", "goes round in a ring: %s; nobody could ever begin, so leave out the one that the text does not ask for", ring)
 	}
 	p.Cases = readCases(m)
 	if err := doc.Err(); err != nil {

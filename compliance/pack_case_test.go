@@ -140,3 +140,34 @@ func TestCaseMistakes(t *testing.T) {
 		}
 	}
 }
+
+// TestAPacksTestOfInsuranceBeforeThePermit: an invented district takes no
+// application without two weeks of insurance, and calls the permit void on
+// days without it.
+func TestAPacksTestOfInsuranceBeforeThePermit(t *testing.T) {
+	head, _, _ := strings.Cut(casePack, "tests:\n")
+	head = replaced(head, "renewal: {lead: 30 days}", "renewal: {lead: 30 days}, requires: [{class: liability-cover, lead: 2 weeks}, {class: liability-cover, at: throughout, citation: Moss by-law 4}]")
+	const facts = `
+    facts:
+      law: xx/moss
+      species: [{name: Naja kaouthia, venomous: true}]
+      animals: [{name: A, species: Naja kaouthia}]
+      papers:
+        - {number: P, class: moss-permit, taxa: [any], from: 2026-01-01, expires: 2026-12-31, renewable: true}
+        - {number: L, class: liability-cover, place: anywhere, from: 2026-01-01, expires: 2026-11-18}
+    expect:
+`
+	text := head + `tests:
+  - name: The insurance ends within the two weeks before the first of December
+    source: by-law 3, counted by hand
+    day: 2026-06-01` + facts + `      - {requirement: paper.moss, subject: animal A, standing: in order, state: in-force, by: 2026-11-18}
+  - name: The day after
+    source: by-law 4
+    day: 2026-11-19` + facts + `      - {requirement: paper.moss, subject: animal A, standing: out of order, state: prerequisite-missing}
+`
+	for _, r := range runCases(t, text) {
+		if !r.Holds() {
+			t.Errorf("%s: %q %+v", r.Case.Name, r.Wrong, r.Answers)
+		}
+	}
+}

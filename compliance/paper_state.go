@@ -52,6 +52,10 @@ func (k *permitKind) ownState(v *View, d *Duty) Line {
 		let = day.Combine(let, given, func(a, b bool) bool { return a || b })
 	}
 	line := paper.line(v)
+	if len(k.requires) > 0 {
+		alone := line
+		line = day.Switch(d.Sites, func(site inventory.ID) Line { return k.withRequires(v, d, p, site, alone) })
+	}
 	if let.Always(false) {
 		return line
 	}

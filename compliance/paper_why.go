@@ -43,7 +43,7 @@ func (k *permitKind) whyPaper(v *View, d *Duty, permit *Permit, on day.Day) []Re
 				"day", dec.On.String(), "why", dec.Why, "consequence", dec.Consequence))
 		}
 	}
-	return reasons
+	return append(reasons, k.whyRequires(v, d, &p, on)...)
 }
 
 func (k *permitKind) whyNumber(v *View, p *paper, on day.Day) (reasons []Reason) {

@@ -39,6 +39,9 @@ type Key struct {
 	Keys        []Key
 	Otherwise   string // what it is if left out, in words; empty: nothing is said
 	Says        string // one sentence for whoever writes rules
+	// Needs are what the schema asks of each mapping of a list beyond its keys,
+	// in words of JSON Schema.
+	Needs map[string]any
 }
 
 // Kind is a kind of rule.

@@ -23,6 +23,16 @@ var permit = Kind{Name: "permit",
 		}},
 		{Name: "ends_with", Type: Texts, Words: []string{"death", "escape", "release", "move"}, Otherwise: "only with its date",
 			Says: "With what of an animal that it names a paper ends too: the animal dies, escapes, is released, or is no longer where the paper says."},
+		{Name: "requires", Type: Mappings, Says: "Other papers that must be there, all of them, for the same holder and place: insurance before the licence.", Keys: []Key{
+			{Name: "class", Type: Word, Need: true, Says: "The class of the other paper, as papers are recorded with."},
+			{Name: "at", Type: Choice, Words: []string{"filing", "throughout"}, Otherwise: "filing",
+				Says: "filing: the authority takes no application without it, so that it is told of before the day to file; throughout: the paper is worth nothing on days without it."},
+			{Name: "lead", Type: Span, Otherwise: "on the day of filing", Says: "At filing: for how long it must have been in force by then."},
+			{Name: "citation", Type: Text, Otherwise: "not said; throughout needs it", Says: "The text that asks for it."},
+		}, Needs: map[string]any{
+			"if":   map[string]any{"properties": map[string]any{"at": map[string]any{"const": "throughout"}}, "required": []string{"at"}},
+			"then": map[string]any{"required": []string{"class", "citation"}, "properties": map[string]any{"lead": false}},
+		}},
 	}}
 
 var recurring = Kind{Name: "recurring",

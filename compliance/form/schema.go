@@ -3,6 +3,7 @@ package form
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 
 	"antidotary/compliance"
 	"antidotary/compliance/scope"
@@ -139,7 +140,9 @@ func value(k Key) map[string]any {
 	case Mapping:
 		out = mapping(k.Keys)
 	case Mappings:
-		out = map[string]any{"type": "array", "items": mapping(k.Keys)}
+		items := mapping(k.Keys)
+		maps.Copy(items, k.Needs)
+		out = map[string]any{"type": "array", "items": items}
 		if k.Need {
 			out["minItems"] = 1
 		}

@@ -99,6 +99,7 @@ func Check(in Input) []Finding {
 		}
 	}
 	l.together()
+	l.rings()
 	for _, r := range l.rules {
 		if r.pack.asked {
 			l.cited(r)

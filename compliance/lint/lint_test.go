@@ -127,6 +127,8 @@ func TestMistakes(t *testing.T) {
 
 		{"a class that nobody knows", "class: dwa-licence", "class: dwa-license", `p.yaml:20:21: moss.permit params.class: no recorded paper and no other rule knows "dwa-license"; did you mean dwa-licence? If not`},
 		{"an event misspelt", "    kind: recurring\n    params: {activity: drill.bite, every: 6 months, calendar: US-FED}", "    kind: notice\n    params: {events: [dril.bite], told: drill.bite, within: 10 days}", `moss.drill params.events: no recorded activity and no other rule knows "dril.bite"; did you mean drill.bite?`},
+		{"a prerequisite misspelt", "class: dwa-licence, renewal", "class: dwa-licence, requires: [{class: dwa-license}], renewal", `p.yaml:20:53: moss.permit params.requires[1].class: no recorded paper and no rule knows "dwa-license"; did you mean dwa-licence? If not`},
+		{"a prerequisite that nobody knows", "class: dwa-licence, renewal", "class: dwa-licence, requires: [{class: insurance}], renewal", `note: moss.permit params.requires[1].class: no recorded paper and no rule knows "insurance"; record one by this very word`},
 		{"a new class", "class: dwa-licence", "class: moss-paper", `note: moss.permit params.class: no recorded paper and no other rule knows "moss-paper"; that is as it should be`},
 		{"an activity that nobody knows", "activity: drill.bite", "activity: dril.bite", `did you mean drill.bite?`},
 		{"a scope that nothing recorded meets", "scope: venomous", `scope: family == "Hydrophiidae"`, "note: moss.permit scope: is true of none of"},
@@ -168,6 +170,33 @@ func TestOthersAreThereForComparison(t *testing.T) {
 	mistakes, _ = check(t, lint.File{Name: "p.yaml", Text: sound}, lint.File{Name: "q.yaml", Text: sound, Asked: true})
 	if len(mistakes) < 3 || !strings.Contains(strings.Join(mistakes, "\n"), `q.yaml:2:7: pack: "moss" is the name of p.yaml too`) {
 		t.Errorf("the same pack again: %v", mistakes)
+	}
+}
+
+// TestRingsAcrossPacks are found where both can hold at one place, and told of
+// once, in a file that is asked about.
+func TestRingsAcrossPacks(t *testing.T) {
+	ring := strings.Replace(sound, "class: dwa-licence, renewal", "class: dwa-licence, requires: [{class: zoo-licence}], renewal", 1)
+	names := strings.NewReplacer("pack: moss", "pack: fern", "moss.", "fern.", "paper.moss", "paper.fern", "drill.moss", "drill.fern",
+		"class: dwa-licence, requires: [{class: zoo-licence}]", "class: zoo-licence, requires: [{class: dwa-licence}]")
+	for _, c := range []struct {
+		area string
+		want int
+	}{{"jurisdiction: xx/moss/fern", 1}, {"jurisdiction: xx", 1}, {"jurisdiction: xx/fern", 0}} {
+		other := strings.Replace(names.Replace(ring), "jurisdiction: xx/moss", c.area, 1)
+		for _, asked := range []bool{true, false} {
+			mistakes, _ := check(t, lint.File{Name: "p.yaml", Text: ring, Asked: asked}, lint.File{Name: "q.yaml", Text: other, Asked: true})
+			var told []string
+			for _, m := range mistakes {
+				if strings.Contains(m, "in a ring") {
+					told = append(told, m)
+				}
+			}
+			const want = "q.yaml:20:53: fern.permit params.requires[1].class: goes round in a ring with other packs: zoo-licence needs dwa-licence needs zoo-licence, moss.permit at p.yaml:10:5; nobody could ever begin"
+			if len(told) != c.want || c.want > 0 && !strings.HasPrefix(told[0], want) {
+				t.Errorf("%s: %q", c.area, told)
+			}
+		}
 	}
 }
 

@@ -13,6 +13,7 @@ import (
 // words looks at the words that a rule shares with records and other rules:
 // classes of paper, activities, calendars, and scientific names in scopes.
 func (l *linter) words(r *rule) {
+	l.requires(r)
 	l.shared(r, "paper", []string{"class"}, classesIn(r.pack), func(h House) (all []string) {
 		for p := range h.Snapshot.Permits.All() {
 			all = append(all, p.Class)
@@ -48,6 +49,9 @@ func wordsUnder(r *rule, keys []string) (all written.Fields) {
 		path, isParam := strings.CutPrefix(f.Path, "params.")
 		if isParam && slices.Contains(keys, path[strings.LastIndex(path, ".")+1:]) {
 			for _, word := range strings.Split(f.Value, ", ") {
+				if required.MatchString(f.Path) { // see requires
+					continue
+				}
 				all = append(all, written.Field{Path: f.Path, Value: word, Pos: f.Pos})
 			}
 		}

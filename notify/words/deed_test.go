@@ -12,18 +12,19 @@ import (
 // seen to without a record.
 func TestStepsSayHowTheyAreRecorded(t *testing.T) {
 	without := map[c.Code]string{
-		c.CompleteRecord: "whichever record lacks something: an import, or the deed that tells it",
-		c.OrderAntivenom: "orders have no record yet",
-		c.ObtainPaper:    "a first paper comes in by import",
-		c.KeepOut:        "a plan that is called off: an import",
-		c.AddLawPack:     "a file",
-		c.RecheckPack:    "a file",
-		c.HaveReviewed:   "a lawyer, and then a file",
-		c.StandDown:      "time",
-		c.RestoreRecord:  "the record itself",
-		c.CheckService:   "the service",
-		c.CheckMail:      "the mail server",
-		c.ReleaseMail:    "outbox release",
+		c.CompleteRecord:     "whichever record lacks something: an import, or the deed that tells it",
+		c.OrderAntivenom:     "orders have no record yet",
+		c.ObtainPaper:        "a first paper comes in by import",
+		c.ObtainPrerequisite: "a first paper comes in by import",
+		c.KeepOut:            "a plan that is called off: an import",
+		c.AddLawPack:         "a file",
+		c.RecheckPack:        "a file",
+		c.HaveReviewed:       "a lawyer, and then a file",
+		c.StandDown:          "time",
+		c.RestoreRecord:      "the record itself",
+		c.CheckService:       "the service",
+		c.CheckMail:          "the mail server",
+		c.ReleaseMail:        "outbox release",
 	}
 	_, all, _ := codes(t)
 	for code := range all {

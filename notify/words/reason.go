@@ -12,6 +12,10 @@ var reasons = map[compliance.Code]string{
 
 	"paper-days":          "Paper {paper}: first day {start}; last day {end}.",
 	"paper-lead":          "The renewal of paper {paper} is due {lead} before {end}, that is by {legal}. Last day to hand it in at an open office: {handed}; to post it: {post}. With the margin of the house, act by {safe}.",
+	"requires-filing":     "No application is taken without a paper of the class {class} in force. On {safe}, if nobody does anything: {lacks}.",
+	"requires-lead":       "No application is taken unless a paper of the class {class} has been in force for {lead}: for one on {safe}, since {day}. On {safe}, if nobody does anything: {lacks}.",
+	"requires-throughout": "The paper is worth nothing on days without a paper of the class {class} in force, by {citation}.",
+	"requires-none":       "No paper of the class {class} is recorded for the same holder and place.",
 	"paper-applied":       "A renewal of {paper} was posted: {posted}; received: {received}.",
 	"paper-decided":       "The authority decided on {day}: {outcome}.",
 	"paper-deficient":     "The authority said on {day} that the renewal is not sufficient; until that is mended it protects nothing.",
