@@ -44,6 +44,11 @@ type Step struct {
 	Record string          `json:"record,omitempty"` // the deed, and the command, that records it: "permit filed"
 	By     day.Day         `json:"by,omitzero"`      // unset: at once
 	Legal  day.Day         `json:"legal,omitzero"`
+	// PostBy and HandInBy are the last days to post an application and to hand
+	// it in at an open office, before the margin of the house; unset where
+	// nothing is to be filed.
+	PostBy   day.Day `json:"post_by,omitzero"`
+	HandInBy day.Day `json:"hand_in_by,omitzero"`
 	// At is the last instant in time, where the rule counts by the clock.
 	At          time.Time       `json:"at,omitzero"`
 	Owner       compliance.Role `json:"owner"`
@@ -66,7 +71,12 @@ func Describe(r *compliance.Report, f compliance.Finding) Item {
 // brief leaves out the facts, which take longest to find.
 func brief(r *compliance.Report, f compliance.Finding) Item {
 	today := r.View.Today(f.Site)
+	var rule *compliance.Rule
+	if j := r.Of(f.Key); j != nil {
+		rule = j.Binding(today).Rule
+	}
 	it := Item{
+		Step:        DescribeStep(r, rule, f.Verdict.Step, today),
 		Requirement: f.Key.Requirement,
 		Subject:     f.Key.Subject.String(),
 		Name:        r.View.NameOf(f.Key.Subject),
@@ -77,7 +87,6 @@ func brief(r *compliance.Report, f compliance.Finding) Item {
 		Layer:       f.Layer,
 		Severity:    f.Severity,
 		Rule:        f.Rule,
-		Step:        DescribeStep(f.Verdict.Step, today),
 		Cause:       r.View.NameOf(f.Verdict.Cause),
 		How:         f.How,
 	}
@@ -87,11 +96,7 @@ func brief(r *compliance.Report, f compliance.Finding) Item {
 			it.Step.At = it.Step.At.In(zone)
 		}
 	}
-	j := r.Of(f.Key)
-	if j == nil {
-		return it
-	}
-	if rule := j.Binding(today).Rule; rule != nil {
+	if rule != nil {
 		it.Title, it.Consequence = rule.Title, rule.Consequence
 		it.Citation, it.Certainty = rule.Citation.Text, rule.Citation.Certainty.Words()
 		if it.Step != nil {
@@ -101,12 +106,14 @@ func brief(r *compliance.Report, f compliance.Finding) Item {
 	return it
 }
 
-// DescribeStep puts a step into words; nil where there is none.
-func DescribeStep(s compliance.Step, today day.Day) *Step {
+// DescribeStep puts a step that follows from a rule into words; nil where
+// there is none. The rule is nil where it is not known.
+func DescribeStep(r *compliance.Report, rule *compliance.Rule, s compliance.Step, today day.Day) *Step {
 	if s.IsZero() {
 		return nil
 	}
-	return &Step{Do: s.Do, Words: words.Step(s.Do), By: s.By, Legal: s.Legal, At: s.At, Owner: s.Owner,
+	filing := r.FilingOf(rule, s)
+	return &Step{Do: s.Do, Words: words.Step(s.Do), By: s.By, Legal: s.Legal, PostBy: filing.Post, HandInBy: filing.HandIn, At: s.At, Owner: s.Owner,
 		Missed: !s.By.IsZero() && s.By < today, Provisional: s.Provisional}
 }
 
@@ -128,7 +135,7 @@ func (s *Step) When(today day.Day) string {
 	if s.Missed {
 		text = "should have been done by "
 	}
-	text += words.Day(s.By) + ", " + words.Relative(s.By, today)
+	text += words.Day(s.By) + ", " + words.Relative(s.By, today) + words.Filing(s.By, s.PostBy, s.HandInBy, today)
 	if !s.Legal.IsZero() && s.Legal != s.By {
 		text += "; last day by the rule itself " + words.Day(s.Legal)
 	}

@@ -84,7 +84,7 @@ func (a *Ahead) turns(r *compliance.Report, j *compliance.Judgement) {
 func turnOf(r *compliance.Report, j *compliance.Judgement, on day.Day, was, is *compliance.Verdict, today day.Day) Turn {
 	rule := j.Binding(on).Rule
 	t := Turn{On: on, Requirement: j.Key.Requirement, Subject: j.Key.Subject.String(), Name: r.View.NameOf(j.Key.Subject),
-		Occurrence: j.Key.Occurrence, From: was.Standing, To: is.Standing, State: is.State, Step: notify.DescribeStep(Prevents(r.View, was, is), today)}
+		Occurrence: j.Key.Occurrence, From: was.Standing, To: is.Standing, State: is.State, Step: Prevents(r, j, on, was, is, today)}
 	if is.State != "" {
 		t.StateWords = words.State(is.State)
 	}
@@ -97,12 +97,23 @@ func turnOf(r *compliance.Report, j *compliance.Judgement, on day.Day, was, is *
 	return t
 }
 
-// Prevents gives the step that would keep the turn from coming: the one that
+// Prevents puts into words, as of today, the step that would keep a duty from
+// turning on a day; nil where there is none.
+func Prevents(r *compliance.Report, j *compliance.Judgement, on day.Day, was, is *compliance.Verdict, today day.Day) *notify.Step {
+	step := prevents(r.View, was, is)
+	rule := j.Binding(on - 1).Rule // the step is most often of the day before
+	if step == is.Step {
+		rule = j.Binding(on).Rule
+	}
+	return notify.DescribeStep(r, rule, step, today)
+}
+
+// prevents gives the step that would keep the turn from coming: the one that
 // was open before it, unless the turn comes from elsewhere and has a step of
 // its own: a planned arrival, or the duty itself where only its list was to be
 // confirmed. A list that grows stale is to be confirmed, whatever else is to
 // be done about the duty.
-func Prevents(v *compliance.View, was, is *compliance.Verdict) compliance.Step {
+func prevents(v *compliance.View, was, is *compliance.Verdict) compliance.Step {
 	if feed, ok := v.Feeds.Get(is.Cause.ID); ok && is.State == compliance.ListStale {
 		return compliance.Step{Do: compliance.ConfirmList, Instance: is.Cause, Owner: feed.Keeper, By: feed.FreshUntil(), Legal: feed.FreshUntil()}
 	}

@@ -127,8 +127,13 @@ func saidOf(r *compliance.Report, f *compliance.Finding) *Said {
 	if f == nil {
 		return nil
 	}
+	var rule *compliance.Rule
+	today := r.View.Today(f.Site)
+	if j := r.Of(f.Key); j != nil {
+		rule = j.Binding(today).Rule
+	}
 	return &Said{Standing: f.Verdict.Standing, State: f.Verdict.State, StateWords: words.State(f.Verdict.State), Rule: f.Rule, Layer: f.Layer,
-		Step: notify.DescribeStep(f.Verdict.Step, r.View.Today(f.Site))}
+		Step: notify.DescribeStep(r, rule, f.Verdict.Step, today)}
 }
 
 // unsure says that the whole cannot be told to be in order, whatever is known

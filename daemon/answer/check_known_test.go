@@ -144,7 +144,7 @@ told.differences[].told.step.owner told.differences[].told.step.words
 told.engine told.finished told.items[].cause told.items[].certainty told.items[].citation told.items[].consequence
 told.items[].layer told.items[].name told.items[].occurrence told.items[].requirement told.items[].rule
 told.items[].severity told.items[].site told.items[].standing told.items[].state told.items[].state_words
-told.items[].step.by told.items[].step.do told.items[].step.legal told.items[].step.missed told.items[].step.owner told.items[].step.record
+told.items[].step.by told.items[].step.do told.items[].step.hand_in_by told.items[].step.legal told.items[].step.missed told.items[].step.owner told.items[].step.post_by told.items[].step.record
 told.items[].step.words told.items[].subject told.items[].title told.lost told.same told.started told.sweep
 `
 

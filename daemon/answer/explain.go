@@ -164,7 +164,7 @@ func dutyOf(r *compliance.Report, j *compliance.Judgement, today day.Day) Duty {
 func ruleWords(r *compliance.Report, j *compliance.Judgement, rl compliance.RuleLine, today day.Day, binds bool) RuleWords {
 	verdict := rl.Line.At(today)
 	out := RuleWords{ID: rl.Rule.ID, Layer: rl.Rule.Layer, Title: rl.Rule.Title, Standing: verdict.Standing, State: verdict.State,
-		Binds: binds, Step: notify.DescribeStep(verdict.Step, today), Citation: rl.Rule.Citation.Text, Certainty: rl.Rule.Citation.Certainty.Words()}
+		Binds: binds, Step: notify.DescribeStep(r, rl.Rule, verdict.Step, today), Citation: rl.Rule.Citation.Text, Certainty: rl.Rule.Citation.Certainty.Words()}
 	if out.Step != nil {
 		out.Step.Record = words.Recorded(out.Step.Do, rl.Rule.Activity())
 	}

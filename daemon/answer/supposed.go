@@ -124,7 +124,7 @@ func (a *Supposed) compare(of *compliance.Report, known, base, then *compliance.
 
 func differenceOf(r *compliance.Report, j *compliance.Judgement, on day.Day, s standings, today day.Day) *Otherwise {
 	d := &Otherwise{From: on, Requirement: j.Key.Requirement, Subject: j.Key.Subject.String(), Name: r.View.NameOf(j.Key.Subject), Occurrence: j.Key.Occurrence,
-		Was: s.was.Standing, Is: s.is.Standing, State: s.is.State, Step: notify.DescribeStep(s.is.Step, today)}
+		Was: s.was.Standing, Is: s.is.Standing, State: s.is.State, Step: notify.DescribeStep(r, j.Binding(on).Rule, s.is.Step, today)}
 	if s.is.State != "" {
 		d.StateWords = words.State(s.is.State)
 	}

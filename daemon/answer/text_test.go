@@ -119,7 +119,7 @@ as_of counts.animals counts.cannot_tell counts.due_soon counts.duties counts.in_
 counts.not_applicable counts.out_of_order counts.people counts.permits counts.rules format items[].cause
 items[].certainty items[].citation items[].consequence items[].layer items[].name items[].reasons[]
 items[].requirement items[].rule items[].severity items[].site items[].standing items[].state items[].state_words
-items[].step.by items[].step.do items[].step.legal items[].step.missed items[].step.owner items[].step.record items[].step.words
+items[].step.by items[].step.do items[].step.hand_in_by items[].step.legal items[].step.missed items[].step.owner items[].step.post_by items[].step.record items[].step.words
 items[].subject items[].title nobody_told not_watched[].by not_watched[].last not_watched[].name not_watched[].why
 now
 `
@@ -127,7 +127,7 @@ now
 const aheadKeys = `
 first_lapse format from nobody_told now plans routine turns[].cause turns[].from turns[].layer turns[].name
 turns[].occurrence turns[].on turns[].requirement turns[].rule turns[].state turns[].state_words turns[].step.by
-turns[].step.do turns[].step.legal turns[].step.owner turns[].step.words turns[].subject turns[].to until
+turns[].step.do turns[].step.hand_in_by turns[].step.legal turns[].step.owner turns[].step.post_by turns[].step.words turns[].subject turns[].to until
 `
 
 const explainKeys = `
@@ -138,6 +138,6 @@ duties[].next.step.owner duties[].next.step.words duties[].next.subject duties[]
 duties[].requirement duties[].rules[].binds duties[].rules[].certainty duties[].rules[].citation
 duties[].rules[].id duties[].rules[].layer duties[].rules[].pack duties[].rules[].part duties[].rules[].reasons[]
 duties[].rules[].standing duties[].rules[].state duties[].rules[].step.by duties[].rules[].step.do
-duties[].rules[].step.legal duties[].rules[].step.owner duties[].rules[].step.record duties[].rules[].step.words duties[].rules[].title format
+duties[].rules[].step.hand_in_by duties[].rules[].step.legal duties[].rules[].step.owner duties[].rules[].step.post_by duties[].rules[].step.record duties[].rules[].step.words duties[].rules[].title format
 name nobody_told now subject today
 `

@@ -113,7 +113,7 @@ func lapseOf(r *compliance.Report, c coming, on day.Day) Lapse {
 	j, was, is := c.judgement, c.was, c.is
 	l := Lapse{On: on, Standing: is.Standing, StateWords: words.State(is.State)}
 	site := j.Site(on)
-	l.Prevent = notify.DescribeStep(answer.Prevents(r.View, was, is), r.View.Today(site))
+	l.Prevent = answer.Prevents(r, j, on, was, is, r.View.Today(site))
 	if !is.Cause.IsZero() {
 		l.Cause = r.View.NameOf(is.Cause)
 	}

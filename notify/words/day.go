@@ -38,6 +38,25 @@ func Relative(d, today day.Day) string {
 	}
 }
 
+// Filing says, as what follows a day to act by, the last days to post an
+// application and to hand it in, as far as they are known and are not that day
+// itself: "; post by Thu 21 May 2026, or hand in by Fri 29 May 2026". A way that
+// is no longer open is said to be over.
+func Filing(by, post, handIn, today day.Day) string {
+	switch {
+	case post.IsZero() || handIn.IsZero() || post == by && handIn == by:
+		return ""
+	case handIn < today:
+		return "; the last day to hand it in was " + Day(handIn)
+	case post == handIn:
+		return "; post or hand in by " + Day(post)
+	case post < today:
+		return "; too late to post it, hand in by " + Day(handIn)
+	default:
+		return "; post by " + Day(post) + ", or hand in by " + Day(handIn)
+	}
+}
+
 // Capital begins a phrase with a capital letter.
 func Capital(s string) string {
 	if s == "" {
