@@ -15,6 +15,7 @@ import (
 	"antidotary/compliance"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
+	"antidotary/inventory/label"
 )
 
 // uglyTexts are texts that spreadsheets, CSV and XML do something to.
@@ -98,7 +99,17 @@ var wordsOf = map[string][]string{
 	"animal.origin.region": {"", "th/10", "in"}, "coverage.locality": {"", "th", "in/tn"}, "product.approval": {"", "x.y"},
 	"supply.paper": {"", "import-licence"}, "supply.currency": {"", "GBP", "JPY"}, "agreement.access": {"", "any-time", "mon-fri 08:00-18:00, sat 09:00-12:00"},
 	"permit.class": {"dwa-licence", "x.y"}, "activity.what": {"drill.escape", "count"}, "activity.fields": {"banner", "owner", "scientific-name"},
-	"product.gtins": {"06291041500213", "16291041500210", "00000002345673", "12345678901231"},
+	"product.gtins": tradeItems(),
+}
+
+// tradeItems are so many that two products seldom draw the same.
+func tradeItems() (all []string) {
+	for i := range 400 {
+		before := fmt.Sprintf("%013d", i*i*7919)
+		check, _ := label.CheckDigit(before)
+		all = append(all, before+string(check))
+	}
+	return all
 }
 
 // maker makes random records that may refer to those made before.
