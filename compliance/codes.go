@@ -97,6 +97,14 @@ const (
 	StatedIneffective   Code = "stated-ineffective"
 	Uncoverable         Code = "uncoverable"
 	UncoverableApproved Code = "uncoverable-approved"
+	// Unobtainable: what would treat it exists, but every offer of it has ended.
+	Unobtainable         Code = "unobtainable"
+	UnobtainableApproved Code = "unobtainable-approved"
+	// ShortTogether: enough for one victim, not with all others planned for.
+	ShortTogether Code = "short-together"
+	// PartnerUnknown: it turns on what a partner has, which nobody confirmed in
+	// time.
+	PartnerUnknown Code = "partner-unknown"
 
 	// The watch itself.
 	ListFresh  Code = "list-fresh"
@@ -150,6 +158,9 @@ const (
 	MendWording        Code = "mend-wording"
 	OrderAntivenom     Code = "order-antivenom"
 	ReplaceAntivenom   Code = "replace-antivenom"
+	ChaseOrder         Code = "chase-order"
+	SignAgreement      Code = "sign-agreement"
+	ConfirmAgreement   Code = "confirm-agreement"
 	MoveSpecies        Code = "move-species"
 	ApproveOrMove      Code = "approve-or-move"
 	ConfirmList        Code = "confirm-list"

@@ -3,32 +3,38 @@ package compliance
 import (
 	"iter"
 	"slices"
-	"strconv"
 
 	"antidotary/compliance/strict"
 	"antidotary/inventory"
+	"antidotary/inventory/cover"
 	"antidotary/inventory/day"
 )
 
 // coverKind asks that for each species held at a site there is a full course
-// of one product, in date and at the site, for one victim. The vials per
-// course are planning figures with a source; the treating clinician, the
-// poison centre and the label decide.
+// of one product, in date and within reach, for each of so many people bitten
+// at once. The vials per course are planning figures with a source; the
+// treating clinician, the poison centre and the label decide, and covered is
+// not safe.
 //
-// The facts apply in this order: whether any product exists at all; whether
-// a product on an accepted ground does; how many vials its course takes; how
-// many may be used. A course comes from one product, so the best product
-// counts on each day.
+// The facts apply in this order: whether any product exists at all; whether a
+// product on an accepted ground does, and no source excludes it; how many vials
+// its course takes, by the largest figure of all sources; how many may be used,
+// in the house and under agreements; and where several people are planned for,
+// whether a smallest set of victims with this species in it cannot be treated
+// (package inventory/cover). A course comes from one product, so the best
+// product counts on each day.
 type coverKind struct {
 	bases  []inventory.Basis
-	lead   day.Span // from order to shelf, where the product's own lead is not known
-	margin int      // calendar days added to the product's own lead
+	scene  Scene
+	lead   day.Span // from order to shelf, where neither an offer nor the product says it
+	margin int      // calendar days added to the lead of an offer or product
 }
 
 func readCoverKind(m *strict.Map, r *Rule) Kind {
 	wrongSubject(m, r, inventory.KindHolding)
-	m.Int("victims", 1, 1)
 	k := &coverKind{margin: m.OptInt("margin_days", 0, 0, 365)}
+	k.scene = Scene{Victims: m.Int("victims", 1, cover.MostVictims), Within: Within(m.OptInt("within_minutes", int(OwnPlaces), 0, 24*60)),
+		Twice: m.OptBool("same_animal_twice", true), Persons: m.OptInt("persons", 0, 1, 1000)}
 	m.Text("order_lead", &k.lead)
 	for i, b := range m.Strings("bases") {
 		basis := inventory.Basis(b)
@@ -36,6 +42,7 @@ func readCoverKind(m *strict.Map, r *Rule) Kind {
 			m.FailItem("bases", i, "%q is not allowed; allowed: indicated, immunogen, paraspecific", b)
 		}
 		k.bases = append(k.bases, basis)
+		k.scene.bases += b + " "
 	}
 	return k
 }
@@ -49,24 +56,24 @@ func (k *coverKind) Judge(v *View, d *Duty) Line {
 	if !ok {
 		return day.Constant(v.in.Of(k.unknown(d)))
 	}
-	rows := v.coverage[species.ID]
-	useful := slices.DeleteFunc(slices.Clone(rows), func(c *inventory.Coverage) bool {
-		return !slices.Contains(k.bases, c.Basis)
-	})
+	grounds := v.grounds(d.Subject)
+	accepted := useful(grounds, k.bases)
 	switch {
-	case len(useful) == 0 && species.NoAntivenom != "":
+	case len(accepted) == 0 && species.NoAntivenom != "":
 		return k.uncoverable(v, d)
-	case len(rows) == 0:
+	case len(grounds) == 0:
 		return day.Constant(v.in.Of(k.unknown(d)))
-	case len(useful) == 0:
+	case len(accepted) == 0:
 		return day.Constant(v.in.Of(Verdict{Standing: OutOfOrder, State: StatedIneffective,
 			Step: Step{Do: ReplaceAntivenom, Instance: d.Subject, Owner: d.Rule.Owner}}))
 	}
-	best := day.Constant(notApplicable)
-	for _, c := range useful {
-		best = day.Combine(best, k.byProduct(v, d, c), better)
+	alone := day.Constant(notApplicable)
+	for _, g := range accepted {
+		alone = day.Combine(alone, k.byProduct(v, d, g), better)
 	}
-	return best
+	line := k.withOthers(v, d, alone, accepted)
+	line = k.unobtainable(v, d, line, accepted)
+	return k.withOrders(v, d, line, accepted)
 }
 
 func (k *coverKind) unknown(d *Duty) Verdict {
@@ -78,148 +85,100 @@ func (k *coverKind) unknown(d *Duty) Verdict {
 // approved it by name, and shown apart in either case.
 func (k *coverKind) uncoverable(v *View, d *Duty) Line {
 	return day.Map(v.decided(HoldWithout, d.Subject), func(approved bool) *Verdict {
-		if approved {
-			return v.in.Of(Verdict{Standing: InOrder, State: UncoverableApproved})
-		}
-		return v.in.Of(Verdict{Standing: OutOfOrder, State: Uncoverable,
-			Step: Step{Do: ApproveOrMove, Instance: d.Subject, Owner: Head}})
+		return v.in.Of(k.without(d, approved, Uncoverable, UncoverableApproved))
 	})
+}
+
+func (k *coverKind) without(d *Duty, approved bool, state, known Code) Verdict {
+	if approved {
+		return Verdict{Standing: InOrder, State: known}
+	}
+	return Verdict{Standing: OutOfOrder, State: state, Step: Step{Do: ApproveOrMove, Instance: d.Subject, Owner: Head}}
+}
+
+// unobtainable: what would treat it exists, but is short here, and every offer
+// that was ever recorded has ended. That is another thing than that none
+// exists, or that none was ordered.
+func (k *coverKind) unobtainable(v *View, d *Duty, line Line, grounds []inventory.Ground) Line {
+	ended := day.Constant(true)
+	for _, g := range grounds {
+		ended = day.Combine(ended, v.offersEnded(g.Product), func(a, b bool) bool { return a && b })
+	}
+	if ended.Always(false) {
+		return line
+	}
+	approved := v.decided(HoldWithout, d.Subject)
+	gone := day.Combine(ended, approved, func(ended, approved bool) *Verdict {
+		if !ended {
+			return notApplicable
+		}
+		return v.in.Of(k.without(d, approved, Unobtainable, UnobtainableApproved))
+	})
+	return day.Combine(line, gone, func(verdict, gone *Verdict) *Verdict {
+		if verdict.Standing != OutOfOrder || gone.Standing == NotApplicable {
+			return verdict
+		}
+		return gone
+	})
+}
+
+// offersEnded gives the days on which offers of a product are recorded and
+// none of them stands any longer.
+func (v *View) offersEnded(product inventory.ID) day.Line[bool] {
+	if len(v.supplies[product]) == 0 {
+		return day.Constant(false)
+	}
+	ended := day.Constant(true)
+	for _, s := range v.supplies[product] {
+		ended = day.Combine(ended, s.Offered(), func(ended bool, offered inventory.Tri) bool { return ended && offered == inventory.No })
+		if s.From.IsZero() { // offered since ever
+			continue
+		}
+		ended = day.Combine(ended, day.Steps(true, day.Change[bool]{On: s.From, To: false}), func(ended, before bool) bool { return ended && !before })
+	}
+	return ended
 }
 
 // level is what the stock of one product is worth against one species.
 type level struct {
-	vials  inventory.Quantity
+	stock  atHand
 	course inventory.Vials
 }
 
-// byProduct is the line of one product alone, with the order-by day of each
-// stretch that is covered.
-func (k *coverKind) byProduct(v *View, d *Duty, c *inventory.Coverage) Line {
-	levels := day.Combine(v.usable(c.Product, d.Subject.At), inventory.LineOf(inventory.Vials{}, c.Vials),
-		func(q inventory.Quantity, n inventory.Vials) level { return level{q, n} })
-	plain := day.Map(levels, func(l level) *Verdict { return v.in.Of(k.reached(d, c, l)) })
-	return k.withOrders(v, d, c, plain)
+// byProduct is the line of one product for one victim.
+func (k *coverKind) byProduct(v *View, d *Duty, g inventory.Ground) Line {
+	stock := v.atHand(stockKey{g.Product, d.Subject.At, k.scene.Within})
+	levels := day.Combine(stock, g.Vials, func(s atHand, n inventory.Vials) level { return level{s, n} })
+	return day.Map(levels, func(l level) *Verdict { return v.in.Of(k.reached(d, g, l)) })
 }
 
-func (k *coverKind) reached(d *Duty, c *inventory.Coverage, l level) Verdict {
-	cause := inventory.Ref{Kind: inventory.KindProduct, ID: c.Product}
+func (k *coverKind) reached(d *Duty, g inventory.Ground, l level) Verdict {
+	cause := inventory.Ref{Kind: inventory.KindProduct, ID: g.Product}
 	replace := Step{Do: ReplaceAntivenom, Instance: d.Subject, Owner: d.Rule.Owner}
+	vials := l.stock.all()
 	switch {
 	case l.course.Full == 0:
 		return Verdict{Standing: CannotTell, State: CourseUnknown, Cause: cause,
-			Step: Step{Do: CompleteRecord, Instance: c.Ref(), Owner: d.Rule.Owner}}
-	case l.vials.Sure >= l.course.Full:
+			Step: Step{Do: CompleteRecord, Instance: inventory.Ref{Kind: inventory.KindCoverage, ID: g.Rows[0].ID}, Owner: d.Rule.Owner}}
+	case vials.Sure >= l.course.Full:
 		return Verdict{Standing: InOrder, State: Covered, Cause: cause}
-	case l.vials.Maybe >= l.course.Full:
+	case l.stock.own.Sure+l.stock.partner.Maybe >= l.course.Full:
+		return Verdict{Standing: CannotTell, State: PartnerUnknown, Cause: cause,
+			Step: Step{Do: ConfirmAgreement, Instance: d.Subject, Owner: d.Rule.Owner}}
+	case vials.Maybe >= l.course.Full:
 		return Verdict{Standing: CannotTell, State: StockUnknown, Cause: cause,
 			Step: Step{Do: CompleteRecord, Instance: cause, Owner: d.Rule.Owner}}
-	case l.course.Initial > 0 && l.vials.Sure >= l.course.Initial:
+	case l.course.Initial > 0 && vials.Sure >= l.course.Initial:
 		return Verdict{Standing: OutOfOrder, State: InitialOnly, Cause: cause, Step: replace}
-	case l.vials.Maybe > 0:
+	case vials.Maybe > 0:
 		return Verdict{Standing: OutOfOrder, State: Short, Cause: cause, Step: replace}
 	default:
 		return Verdict{Standing: OutOfOrder, State: NoneInStock, Cause: cause, Step: replace}
 	}
 }
 
-// withOrders puts on each covered stretch the day by which to order so that
-// it does not end, and keeps that day, missed, on the stretch that follows.
-func (k *coverKind) withOrders(v *View, d *Duty, c *inventory.Coverage, plain Line) Line {
-	letRun := v.decided(RunDown, d.Subject)
-	b := day.NewBuilder(k.ordered(v, d, c, plain, letRun, day.First-1, plain.First()))
-	var missed Step
-	for on, verdict := range plain.Changes() {
-		next := k.ordered(v, d, c, plain, letRun, on, verdict)
-		if next.Standing == InOrder {
-			missed = next.Step
-		} else if next.Standing == OutOfOrder && !missed.IsZero() {
-			late := *next
-			late.Step.By, late.Step.Legal, late.Step.Window = missed.By, missed.Legal, missed.Window
-			next = v.in.Of(late)
-		}
-		b.Add(on, next)
-	}
-	return b.Line()
-}
-
-func (k *coverKind) ordered(v *View, d *Duty, c *inventory.Coverage, plain Line, letRun day.Line[bool], on day.Day, verdict *Verdict) *Verdict {
-	if verdict.Standing != InOrder {
-		return verdict
-	}
-	ends, _, ok := plain.Next(on, func(next *Verdict) bool { return next.Standing != InOrder })
-	if !ok {
-		return verdict
-	}
-	out := *verdict
-	out.Step = Step{Do: OrderAntivenom, Instance: d.Subject, Legal: ends - 1, Window: d.Rule.Window, Owner: d.Rule.Owner}
-	if letRun.At(max(on, d.today(v))) {
-		out.Step.Do, out.Step.By = MoveSpecies, ends-1
-		return v.in.Of(out)
-	}
-	by := day.WeekendsOnly().Earlier(k.orderBy(v, c, ends))
-	out.Step.By, out.Step.Provisional = by.On, by.Provisional
-	return v.in.Of(out)
-}
-
-// orderBy subtracts the lead in calendar days from the first short day.
-func (k *coverKind) orderBy(v *View, c *inventory.Coverage, short day.Day) day.Day {
-	if p, ok := v.Products.Get(c.Product); ok && p.LeadDays > 0 {
-		return short.Add(-p.LeadDays - k.margin)
-	}
-	return k.lead.SubtractFrom(short)
-}
-
 // today is the day of the question at the duty's site.
 func (d *Duty) today(v *View) day.Day {
 	site, _ := d.OneSite()
 	return v.Today(site)
-}
-
-// Why implements Kind.
-func (k *coverKind) Why(v *View, d *Duty, on day.Day) (reasons []Reason) {
-	species, ok := v.Species.Get(d.Subject.ID)
-	if !ok {
-		return nil
-	}
-	if species.NoAntivenom != "" {
-		reasons = append(reasons, Because("no-antivenom", "species", species.Accepted, "source", species.NoAntivenom, "certainty", species.Certainty.Words()))
-	}
-	rows := v.coverage[species.ID]
-	if len(rows) == 0 && species.NoAntivenom == "" {
-		reasons = append(reasons, Because("no-coverage-row", "species", species.Accepted))
-	}
-	for _, c := range rows {
-		product, _ := v.Products.Get(c.Product)
-		if product == nil {
-			continue
-		}
-		if !slices.Contains(k.bases, c.Basis) {
-			reasons = append(reasons, Because("coverage-refused", "product", product.Type, "basis", string(c.Basis), "source", c.Source))
-			continue
-		}
-		reasons = append(reasons, k.whyProduct(v, d, c, product, on)...)
-	}
-	return reasons
-}
-
-func (k *coverKind) whyProduct(v *View, d *Duty, c *inventory.Coverage, product *inventory.Product, on day.Day) []Reason {
-	q := v.usable(c.Product, d.Subject.At).At(on)
-	n := inventory.LineOf(inventory.Vials{}, c.Vials).At(on)
-	reasons := []Reason{Because("course", "product", product.Type, "basis", string(c.Basis), "full", vials(n.Full), "initial", vials(n.Initial),
-		"sure", strconv.Itoa(q.Sure), "maybe", strconv.Itoa(q.Maybe), "source", c.Source, "certainty", c.Certainty.Words())}
-	for _, lot := range v.lots[productSite{c.Product, d.Subject.At}] {
-		here := lot.InPlaces(func(place inventory.ID) bool { return v.placeSite[place] == d.Subject.At }).At(on)
-		if here > 0 {
-			reasons = append(reasons, Because("lot", "lot", lot.Number, "vials", strconv.Itoa(here), "end", lot.LastUsable().String(),
-				"usable", strconv.Itoa(lot.Usable(func(place inventory.ID) bool { return v.placeSite[place] == d.Subject.At }).At(on).Sure)))
-		}
-	}
-	return reasons
-}
-
-func vials(n int) string {
-	if n == 0 {
-		return "unknown"
-	}
-	return strconv.Itoa(n)
 }

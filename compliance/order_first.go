@@ -68,11 +68,8 @@ func (f *antivenomFirst) topic() Topic { return TopicStock }
 func (f *antivenomFirst) ways(v *View, d *Duty, in arrived) (all []way) {
 	species := d.animal.Species
 	rows := v.coverage[species]
-	for _, c := range rows {
-		if !slices.Contains(f.bases, c.Basis) {
-			continue
-		}
-		all = append(all, way{there: day.Combine(v.usable(c.Product, in.site), inventory.LineOf(inventory.Vials{}, c.Vials), f.enough)})
+	for _, g := range useful(v.grounds(inventory.Holding(species, in.site)), f.bases) {
+		all = append(all, way{there: day.Combine(v.usable(g.Product, in.site), g.Vials, f.enough)})
 	}
 	switch {
 	case len(all) > 0:
@@ -115,15 +112,14 @@ func (f *antivenomFirst) why(v *View, d *Duty, in arrived) (reasons []Reason) {
 	if len(rows) == 0 {
 		reasons = append(reasons, Because("no-coverage-row", "species", name))
 	}
-	for _, c := range rows {
-		product, ok := v.Products.Get(c.Product)
-		if !ok || !slices.Contains(f.bases, c.Basis) {
+	for _, g := range useful(v.grounds(inventory.Holding(d.animal.Species, in.site)), f.bases) {
+		product, ok := v.Products.Get(g.Product)
+		if !ok {
 			continue
 		}
-		need := inventory.LineOf(inventory.Vials{}, c.Vials).At(in.on)
-		stock := v.usable(c.Product, in.site)
+		need, stock := g.Vials.At(in.on), v.usable(g.Product, in.site)
 		reasons = append(reasons, Because("order-vials", "product", product.Type, "before", strconv.Itoa(stock.At(in.on-1).Sure),
-			"then", strconv.Itoa(stock.At(in.on).Sure), "full", vials(need.Full), "initial", vials(need.Initial), "source", c.Source))
+			"then", strconv.Itoa(stock.At(in.on).Sure), "full", vials(need.Full), "initial", vials(need.Initial), "source", sources(g)))
 	}
 	return reasons
 }

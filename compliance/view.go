@@ -47,7 +47,12 @@ type View struct {
 	leaving    map[inventory.Ref]day.Day // planned departures that count
 	coverage   map[inventory.ID][]*inventory.Coverage
 	lots       map[productSite][]*inventory.Lot // of a product, ever at a site
-	vials      map[productSite]day.Line[inventory.Quantity]
+	vials      map[stockKey]day.Line[atHand]
+	near       map[inventory.ID][]inventory.ID      // sites with a place that says how far a site is; see sitesNear
+	supplies   map[inventory.ID][]*inventory.Supply // by product
+	agreements map[productSite][]*inventory.Agreement
+	scenes     map[stageKey]*Staged
+	clashes    map[stageKey]map[inventory.Ref]day.Line[togetherness]
 	placeSite  map[inventory.ID]inventory.ID
 }
 
@@ -78,7 +83,11 @@ func NewView(book *Rulebook, s *Snapshot, ask Ask) *View {
 		leaving:    make(map[inventory.Ref]day.Day),
 		coverage:   make(map[inventory.ID][]*inventory.Coverage),
 		lots:       make(map[productSite][]*inventory.Lot),
-		vials:      make(map[productSite]day.Line[inventory.Quantity]),
+		vials:      make(map[stockKey]day.Line[atHand]),
+		supplies:   make(map[inventory.ID][]*inventory.Supply),
+		agreements: make(map[productSite][]*inventory.Agreement),
+		scenes:     make(map[stageKey]*Staged),
+		clashes:    make(map[stageKey]map[inventory.Ref]day.Line[togetherness]),
 		placeSite:  make(map[inventory.ID]inventory.ID),
 	}
 	v.indexSites()
@@ -130,6 +139,13 @@ func (v *View) indexStock() {
 	}
 	for l := range v.Lots.All() {
 		v.indexLot(l)
+	}
+	for s := range v.Supplies.All() {
+		v.supplies[s.Product] = append(v.supplies[s.Product], s)
+	}
+	for a := range v.Agreements.All() {
+		k := productSite{a.Product, a.Site}
+		v.agreements[k] = append(v.agreements[k], a)
 	}
 	for _, rows := range v.coverage {
 		slices.SortFunc(rows, func(a, b *inventory.Coverage) int { return slices.Compare(a.ID[:], b.ID[:]) })

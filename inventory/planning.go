@@ -60,7 +60,7 @@ func ground(rows []*Coverage, holds func(*Coverage) Tri) Ground {
 	g := Ground{Product: rows[0].Product, Species: rows[0].Species, Rows: rows}
 	for _, c := range rows {
 		line := LineOf(Vials{}, c.Vials)
-		g.Vials = day.Combine(g.Vials, line, Vials.larger)
+		g.Vials = day.Combine(g.Vials, line, Vials.Larger)
 		g.Excluded = g.Excluded || c.Basis == Excluded
 	}
 	g.Vials = day.Map(g.Vials, Vials.consistent)
@@ -72,8 +72,8 @@ func ground(rows []*Coverage, holds func(*Coverage) Tri) Ground {
 	return g
 }
 
-// larger takes the larger of each figure; an unknown one, 0, is the smaller.
-func (v Vials) larger(o Vials) Vials {
+// Larger takes the larger of each figure; an unknown one, 0, is the smaller.
+func (v Vials) Larger(o Vials) Vials {
 	return Vials{max(v.Initial, o.Initial), max(v.Full, o.Full), max(v.Worst, o.Worst)}
 }
 

@@ -1,0 +1,104 @@
+package compliance
+
+import (
+	"antidotary/inventory"
+	"antidotary/inventory/cover"
+	"antidotary/inventory/day"
+)
+
+// togetherness is what is known of a holding when several are bitten at once.
+type togetherness struct{ sure, most bool } // in a clash, with the vials for sure and with the most
+
+// stageKey finds a staged scene.
+type stageKey struct {
+	scene Scene
+	site  inventory.ID
+}
+
+// stage sets the scene of a rule at a site, once.
+func (k *coverKind) stage(v *View, site inventory.ID) *Staged {
+	key := stageKey{k.scene, site}
+	s, known := v.scenes[key]
+	if !known {
+		s = v.Stage(k.scene, k.bases, site)
+		v.scenes[key] = s
+	}
+	return s
+}
+
+// together gives, for each holding of a site, the days on which it is in a
+// clash: a smallest set of victims that cannot all be treated.
+func (k *coverKind) together(v *View, site inventory.ID) map[inventory.Ref]day.Line[togetherness] {
+	key := stageKey{k.scene, site}
+	lines, known := v.clashes[key]
+	if !known {
+		lines = k.clashLines(k.stage(v, site))
+		v.clashes[key] = lines
+	}
+	return lines
+}
+
+func (k *coverKind) clashLines(s *Staged) map[inventory.Ref]day.Line[togetherness] {
+	builders := make([]*day.Builder[togetherness], len(s.Bites))
+	before := s.clashesOn(day.First - 1)
+	for i := range builders {
+		builders[i] = day.NewBuilder(before[i])
+	}
+	for _, on := range s.days {
+		for i, t := range s.clashesOn(on) {
+			builders[i].Add(on, t)
+		}
+	}
+	lines := make(map[inventory.Ref]day.Line[togetherness], len(s.Bites))
+	for i, holding := range s.Bites {
+		lines[holding] = builders[i].Line()
+	}
+	return lines
+}
+
+// clashesOn says of each bite whether it is in a clash on a day.
+func (s *Staged) clashesOn(on day.Day) []togetherness {
+	out := make([]togetherness, len(s.Bites))
+	sure, bites := s.On(on, false)
+	for n, clash := range sure.Clashes() {
+		out[bites[n]].sure = len(clash.Set) > 0
+	}
+	most, bites := s.On(on, true)
+	for n, clash := range most.Clashes() {
+		out[bites[n]].most = len(clash.Set) > 0
+	}
+	return out
+}
+
+// withOthers lets a holding that is covered alone be short where others are
+// bitten too. Whose species is short alone is told of that, and of nothing
+// else.
+func (k *coverKind) withOthers(v *View, d *Duty, alone Line, grounds []inventory.Ground) Line {
+	if k.scene.Victims < 2 {
+		return alone
+	}
+	cause := inventory.Ref{Kind: inventory.KindProduct, ID: grounds[0].Product}
+	return day.Combine(alone, k.together(v, d.Subject.At)[d.Subject], func(verdict *Verdict, t togetherness) *Verdict {
+		switch {
+		case verdict.Standing != InOrder || !t.sure:
+			return verdict
+		case t.most:
+			return v.in.Of(Verdict{Standing: OutOfOrder, State: ShortTogether, Cause: cause,
+				Step: Step{Do: ReplaceAntivenom, Instance: d.Subject, Owner: d.Rule.Owner}})
+		default:
+			return v.in.Of(Verdict{Standing: CannotTell, State: StockUnknown, Cause: cause,
+				Step: Step{Do: CompleteRecord, Instance: cause, Owner: d.Rule.Owner}})
+		}
+	})
+}
+
+// Worst gives the worst set of a day's scenario as holdings, with the products
+// given; Set is empty where everybody can be treated.
+func (s *Staged) Worst(on day.Day, most bool) (worst cover.Worst, victims []inventory.Ref) {
+	scenario, bites := s.On(on, most)
+	worst = scenario.Worst()
+	for _, b := range worst.Set {
+		victims = append(victims, s.Bites[bites[b]])
+	}
+	return worst, victims
+}
