@@ -80,11 +80,13 @@ func (k *coverKind) withOthers(v *View, d *Duty, alone Line, grounds []inventory
 	cause := inventory.Ref{Kind: inventory.KindProduct, ID: grounds[0].Product}
 	return day.Combine(alone, k.together(v, d.Subject.At)[d.Subject], func(verdict *Verdict, t togetherness) *Verdict {
 		switch {
-		case verdict.Standing != InOrder || !t.sure:
+		case verdict.Standing == OutOfOrder || !t.sure:
 			return verdict
 		case t.most:
 			return v.in.Of(Verdict{Standing: OutOfOrder, State: ShortTogether, Cause: cause,
 				Step: Step{Do: ReplaceAntivenom, Instance: d.Subject, Owner: d.Rule.Owner}})
+		case verdict.Standing == CannotTell:
+			return verdict
 		default:
 			return v.in.Of(Verdict{Standing: CannotTell, State: StockUnknown, Cause: cause,
 				Step: Step{Do: CompleteRecord, Instance: cause, Owner: d.Rule.Owner}})
