@@ -85,11 +85,11 @@ func (k *coverKind) whyComing(v *View, key stockKey, on day.Day) (reasons []Reas
 		if o.Product != key.product || !reach(o.Place) || o.Closed() || o.Stages[0].On > on {
 			continue
 		}
-		code := Code("order-coming")
 		if o.Expected.IsZero() || o.Expected < v.Today(key.site) {
-			code = "order-overdue"
+			reasons = append(reasons, Because("order-overdue", "order", o.Number, "vials", strconv.Itoa(o.Vials), "stage", string(o.Stage().What), "day", orUnknown(o.Expected)))
+			continue
 		}
-		reasons = append(reasons, Because(code, "order", o.Number, "vials", strconv.Itoa(o.Vials), "stage", string(o.Stage().What), "day", o.Expected.String()))
+		reasons = append(reasons, Because("order-coming", "order", o.Number, "vials", strconv.Itoa(o.Vials), "stage", string(o.Stage().What), "day", o.Expected.String()))
 	}
 	return reasons
 }

@@ -106,6 +106,3 @@ func (l Lot) checkMovements() error {
 	}
 	return nil
 }
-
-// DueBack TMP
-func (l Lot) DueBack(today day.Day) day.Line[int] { return day.Constant(0) }

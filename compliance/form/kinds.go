@@ -60,19 +60,6 @@ var recurring = Kind{Name: "recurring",
 	}},
 }
 
-var cover = Kind{Name: "cover",
-	Says:     "For each species held at a site there is a full course of one antivenom, in date and at the site. Vials are planning figures with a source; the treating clinician, the poison centre and the label decide.",
-	Subjects: []string{"holding"},
-	Keys: []Key{
-		{Name: "victims", Type: Whole, Need: true, Least: 1, Most: 1, Says: "For how many people bitten at once."},
-		{Name: "bases", Type: Texts, Need: true, Words: []string{"indicated", "immunogen", "paraspecific"}, Says: bases},
-		{Name: "order_lead", Type: Span, Need: true, Says: "From order to shelf, where the product's own lead is not known."},
-		{Name: "margin_days", Type: Whole, Least: 0, Most: 365, Otherwise: "0", Says: "Calendar days added to the product's own lead."},
-	}}
-
-// bases says what a rule on antivenom takes as a ground (inventory.Basis).
-const bases = "On what grounds a product may be taken to work: indicated, the label names the species; immunogen, its venom was used to make the product; paraspecific, an effect beyond the label was published."
-
 var watch = Kind{Name: "watch",
 	Says:     "The watch itself is alive: lists are confirmed, sweeps and jobs run, mail moves.",
 	Subjects: []string{"feed", "organisation"},

@@ -13,7 +13,6 @@ import (
 func TestStepsSayHowTheyAreRecorded(t *testing.T) {
 	without := map[c.Code]string{
 		c.CompleteRecord:     "whichever record lacks something: an import, or the deed that tells it",
-		c.OrderAntivenom:     "orders have no record yet",
 		c.ObtainPaper:        "a first paper comes in by import",
 		c.ObtainPrerequisite: "a first paper comes in by import",
 		c.KeepOut:            "a plan that is called off: an import",

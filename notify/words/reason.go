@@ -78,6 +78,12 @@ var reasons = map[compliance.Code]string{
 	"no-coverage-row":  "No row says which antivenom is for {species}; it is never inferred from the genus.",
 	"coverage-refused": "{product} does not count, because the rule does not accept its ground: {basis}; source: {source}.",
 	"course":           "{product}, taken to work because {basis}: {sure} vials usable here, at most {maybe}; a full course is planned with {full}, an initial dose with {initial}, says {source} ({certainty}). The clinician decides.",
+	"sources-differ":   "The sources for {product} differ or add up: it is planned with the larger figures, {full} for a full course and {initial} for an initial dose.",
+	"agreement":        "Agreement {number} with {partner}: {sure} vials counted on, at most {maybe}; minutes away: {minutes}.",
+	"order-coming":     "Order {order} of {vials} vials is {stage}, expected: {day}. It counts for nothing until it is checked in.",
+	"order-overdue":    "Order {order} of {vials} vials is {stage} and overdue, expected: {day}. Nothing counts on it.",
+	"clash":            "Bitten at once: {victims}. As well as the antivenom can be given, {people} would be without a full course and {vials} vials would be missing.",
+	"no-clash":         "Whoever else is bitten, {victims} victims in all, whoever this species bites can have a full course.",
 	"lot":              "Lot {lot}: {vials} vials here, {usable} of them usable; last good day: {end}.",
 
 	"list-not-kept":     "Nobody keeps a list of {topic} for {site}, so that a missing record proves nothing.",
