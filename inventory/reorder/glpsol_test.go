@@ -68,7 +68,17 @@ type program struct {
 
 // orderOn and soonest are the calendar's part, by the same calendar.
 func (p *program) orderOn(o reorder.Offer, arrive day.Day) day.Day {
+	if o.Lead == 0 {
+		return arrive
+	}
 	return p.Calendar.Earlier(arrive.Add(-o.Lead)).On
+}
+
+func (p *program) soonest(o reorder.Offer) day.Day {
+	if o.Lead == 0 {
+		return p.From
+	}
+	return p.Calendar.Later(p.From).On.Add(o.Lead)
 }
 
 func (p *program) write(r *rand.Rand) string {
@@ -77,7 +87,7 @@ func (p *program) write(r *rand.Rand) string {
 	p.spent = make([]strings.Builder, len(p.Budgets))
 	for k, o := range p.Offers {
 		for i, on := range p.days {
-			if on < p.Calendar.Later(p.From).On.Add(o.Lead) {
+			if on < p.soonest(o) {
 				continue
 			}
 			x, u := fmt.Sprintf("x_%d_%d", k, i), fmt.Sprintf("u_%d_%d", k, i)
@@ -122,9 +132,9 @@ func (p *program) allDays(r *rand.Rand) []day.Day {
 		days = append(days, period.From)
 	}
 	for _, o := range p.Offers {
-		days = append(days, p.Calendar.Later(p.From).On.Add(o.Lead))
+		days = append(days, p.soonest(o))
 		for _, b := range p.Budgets {
-			days = append(days, p.Calendar.Earlier(b.From-1).On.Add(o.Lead))
+			days = append(days, p.Calendar.Earlier(b.From-1).On.Add(o.Lead), b.From-1)
 		}
 	}
 	for n := 0; n < len(days); n++ {
@@ -177,7 +187,7 @@ func (p *program) provide(i int, bins *strings.Builder) {
 func (p *program) alive(product int, on day.Day) (out string) {
 	for k, o := range p.Offers {
 		for i, came := range p.days {
-			if o.Product == product && came <= on && on < came.Add(o.Life) && came >= p.Calendar.Later(p.From).On.Add(o.Lead) {
+			if o.Product == product && came <= on && on < came.Add(o.Life) && came >= p.soonest(o) {
 				out += fmt.Sprintf(" + %d x_%d_%d", o.Pack, k, i)
 			}
 		}

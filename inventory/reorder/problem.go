@@ -105,13 +105,22 @@ func (p *Problem) period(on day.Day) int {
 	return n
 }
 
-// orderBy gives the day by which to order what is to be there on a day.
+// orderBy gives the day by which to order what is to be there on a day: a
+// working day. What has no lead is at hand on the day itself.
 func (p *Problem) orderBy(o *Offer, arrive day.Day) day.Day {
+	if o.Lead == 0 {
+		return arrive
+	}
 	return p.Calendar.Earlier(arrive.Add(-o.Lead)).On
 }
 
 // soonest gives the first day on which an order can be there.
-func (p *Problem) soonest(o *Offer) day.Day { return p.Calendar.Later(p.From).On.Add(o.Lead) }
+func (p *Problem) soonest(o *Offer) day.Day {
+	if o.Lead == 0 {
+		return p.From
+	}
+	return p.Calendar.Later(p.From).On.Add(o.Lead)
+}
 
 // costs gives what an order that arrives on a day costs.
 func (o *Offer) costs(arrive day.Day, packs int) int64 {

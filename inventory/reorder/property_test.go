@@ -23,7 +23,7 @@ func TestNoOrderIsForNothing(t *testing.T) {
 				t.Fatalf("order %d is for nothing: %+v\n%+v\n%+v", i, why, plan, p)
 			}
 			offer := p.Offers[o.Offer]
-			if o.OrderBy < p.From || o.OrderBy.Add(offer.Lead) > o.Arrives || !p.Calendar.IsWorking(o.OrderBy) || o.Packs < offer.Least || o.Ends != o.Arrives.Add(offer.Life) {
+			if o.OrderBy < p.From || o.OrderBy.Add(offer.Lead) > o.Arrives || offer.Lead > 0 && !p.Calendar.IsWorking(o.OrderBy) || o.Packs < offer.Least || o.Ends != o.Arrives.Add(offer.Life) {
 				t.Fatalf("order %+v of %+v is not possible", o, offer)
 			}
 			for n := len(p.Budgets) - 1; n >= 0; n-- {

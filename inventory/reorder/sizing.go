@@ -80,6 +80,9 @@ func (s *sizing) mayComeEarly(o *Offer) {
 // lastPaid gives the day on which the last order before a budget begins
 // arrives.
 func (p *Problem) lastPaid(o *Offer, b Budget) day.Day {
+	if o.Lead == 0 {
+		return b.From - 1
+	}
 	return p.Calendar.Earlier(b.From - 1).On.Add(o.Lead)
 }
 
