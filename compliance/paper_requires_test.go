@@ -30,15 +30,15 @@ func covered(t *testing.T, covers ...Permit) (*house, inventory.Animal, Permit) 
 	return h, a, p
 }
 
-func cover(from, until string) Permit { return Permit{From: d(from), Expires: day.Until(d(until))} }
+func liability(from, until string) Permit { return Permit{From: d(from), Expires: day.Until(d(until))} }
 
 // TestInsuranceBeforeLicence: P ends on 31 December 2026, a Thursday, and its
 // renewal is due 30 days before, on Tuesday 1 December.
 func TestInsuranceBeforeLicence(t *testing.T) {
 	const filing, twoWeeks, throughout = "{class: cover}", "{class: cover, lead: 2 weeks}", "{class: cover, at: throughout, citation: by-law 4}"
-	revoked := cover("2026-01-01", "2027-12-31")
+	revoked := liability("2026-01-01", "2027-12-31")
 	revoked.Revoked = d("2026-05-01")
-	others := cover("2026-01-01", "2027-12-31")
+	others := liability("2026-01-01", "2027-12-31")
 	others.Holder = inventory.Ref{Kind: inventory.KindPerson, ID: inventory.NewID()}
 	open := Permit{From: d("2026-01-01")}
 	for _, c := range []struct {
@@ -50,31 +50,31 @@ func TestInsuranceBeforeLicence(t *testing.T) {
 		by             string
 		instance       string
 	}{
-		{"insurance to the end of next year", filing, []Permit{cover("2026-01-01", "2027-12-31")}, "2026-06-15", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
-		{"insurance ends before the day to file", filing, []Permit{cover("2026-01-01", "2026-11-30")}, "2026-06-15", InOrder, InForce, RenewPrerequisite, "2026-12-01", "Q0"},
-		{"insurance ends on the day to file", filing, []Permit{cover("2026-01-01", "2026-12-01")}, "2026-06-15", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
-		{"another insurance follows at once", filing, []Permit{cover("2026-01-01", "2026-09-30"), cover("2026-10-01", "2027-09-30")}, "2026-06-15", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
-		{"another insurance begins a day late", filing, []Permit{cover("2026-01-01", "2026-09-30"), cover("2026-12-02", "2027-09-30")}, "2026-06-15", InOrder, InForce, RenewPrerequisite, "2026-12-01", "Q0"},
+		{"insurance to the end of next year", filing, []Permit{liability("2026-01-01", "2027-12-31")}, "2026-06-15", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
+		{"insurance ends before the day to file", filing, []Permit{liability("2026-01-01", "2026-11-30")}, "2026-06-15", InOrder, InForce, RenewPrerequisite, "2026-12-01", "Q0"},
+		{"insurance ends on the day to file", filing, []Permit{liability("2026-01-01", "2026-12-01")}, "2026-06-15", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
+		{"another insurance follows at once", filing, []Permit{liability("2026-01-01", "2026-09-30"), liability("2026-10-01", "2027-09-30")}, "2026-06-15", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
+		{"another insurance begins a day late", filing, []Permit{liability("2026-01-01", "2026-09-30"), liability("2026-12-02", "2027-09-30")}, "2026-06-15", InOrder, InForce, RenewPrerequisite, "2026-12-01", "Q0"},
 		{"no insurance", filing, nil, "2026-06-15", InOrder, InForce, ObtainPrerequisite, "2026-12-01", "P"},
 		{"insurance of somebody else", filing, []Permit{others}, "2026-06-15", InOrder, InForce, ObtainPrerequisite, "2026-12-01", "P"},
 		{"insurance of which the end is not recorded", filing, []Permit{open}, "2026-06-15", InOrder, InForce, CompleteRecord, "2026-12-01", "Q0"},
 		{"insurance taken away", filing, []Permit{revoked}, "2026-06-15", InOrder, InForce, ObtainPrerequisite, "2026-12-01", "Q0"},
-		{"two weeks before: there from 17 November", twoWeeks, []Permit{cover("2026-11-17", "2027-12-31")}, "2026-06-15", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
-		{"two weeks before: there from 18 November", twoWeeks, []Permit{cover("2026-11-18", "2027-12-31")}, "2026-06-15", InOrder, InForce, RenewPrerequisite, "2026-11-17", "Q0"},
+		{"two weeks before: there from 17 November", twoWeeks, []Permit{liability("2026-11-17", "2027-12-31")}, "2026-06-15", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
+		{"two weeks before: there from 18 November", twoWeeks, []Permit{liability("2026-11-18", "2027-12-31")}, "2026-06-15", InOrder, InForce, RenewPrerequisite, "2026-11-17", "Q0"},
 		{"two weeks before: none at all", twoWeeks, nil, "2026-06-15", InOrder, InForce, ObtainPrerequisite, "2026-11-17", "P"},
-		{"two weeks before: it ends within them, on a Sunday", twoWeeks, []Permit{cover("2026-01-01", "2026-11-22")}, "2026-06-15", InOrder, InForce, RenewPrerequisite, "2026-11-20", "Q0"},
-		{"the day to file is over, and it is there", filing, []Permit{cover("2026-12-05", "2027-12-31")}, "2026-12-10", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
+		{"two weeks before: it ends within them, on a Sunday", twoWeeks, []Permit{liability("2026-01-01", "2026-11-22")}, "2026-06-15", InOrder, InForce, RenewPrerequisite, "2026-11-20", "Q0"},
+		{"the day to file is over, and it is there", filing, []Permit{liability("2026-12-05", "2027-12-31")}, "2026-12-10", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
 		{"the permit has lapsed, and it is not there", filing, nil, "2027-02-01", OutOfOrder, Lapsed, ObtainPrerequisite, "2026-12-01", "P"},
 
-		{"throughout: there", throughout, []Permit{cover("2026-01-01", "2027-12-31")}, "2026-06-15", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
-		{"throughout: it ends first, on a Sunday", throughout, []Permit{cover("2026-01-01", "2026-11-22")}, "2026-06-15", InOrder, InForce, RenewPrerequisite, "2026-11-20", "Q0"},
-		{"throughout: on its last day", throughout, []Permit{cover("2026-01-01", "2026-11-22")}, "2026-11-22", InOrder, InForce, RenewPrerequisite, "2026-11-20", "Q0"},
-		{"throughout: on the day after", throughout, []Permit{cover("2026-01-01", "2026-11-22")}, "2026-11-23", OutOfOrder, PrerequisiteMissing, RenewPrerequisite, "", "Q0"},
-		{"throughout: another follows at once", throughout, []Permit{cover("2026-01-01", "2026-09-30"), cover("2026-10-01", "2027-09-30")}, "2026-06-15", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
+		{"throughout: there", throughout, []Permit{liability("2026-01-01", "2027-12-31")}, "2026-06-15", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
+		{"throughout: it ends first, on a Sunday", throughout, []Permit{liability("2026-01-01", "2026-11-22")}, "2026-06-15", InOrder, InForce, RenewPrerequisite, "2026-11-20", "Q0"},
+		{"throughout: on its last day", throughout, []Permit{liability("2026-01-01", "2026-11-22")}, "2026-11-22", InOrder, InForce, RenewPrerequisite, "2026-11-20", "Q0"},
+		{"throughout: on the day after", throughout, []Permit{liability("2026-01-01", "2026-11-22")}, "2026-11-23", OutOfOrder, PrerequisiteMissing, RenewPrerequisite, "", "Q0"},
+		{"throughout: another follows at once", throughout, []Permit{liability("2026-01-01", "2026-09-30"), liability("2026-10-01", "2027-09-30")}, "2026-06-15", InOrder, InForce, FileRenewal, "2026-12-01", "P"},
 		{"throughout: none", throughout, nil, "2026-06-15", OutOfOrder, PrerequisiteMissing, ObtainPrerequisite, "", "A1"},
 		{"throughout: somebody else's", throughout, []Permit{others}, "2026-06-15", OutOfOrder, PrerequisiteMissing, ObtainPrerequisite, "", "A1"},
 		{"throughout: of which the end is not recorded", throughout, []Permit{open}, "2026-06-15", CannotTell, PrerequisiteUnknown, CompleteRecord, "", "Q0"},
-		{"both", throughout + ", " + twoWeeks, []Permit{cover("2026-01-01", "2026-10-30")}, "2026-06-15", InOrder, InForce, RenewPrerequisite, "2026-10-30", "Q0"},
+		{"both", throughout + ", " + twoWeeks, []Permit{liability("2026-01-01", "2026-10-30")}, "2026-06-15", InOrder, InForce, RenewPrerequisite, "2026-10-30", "Q0"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			h, a, _ := covered(t, c.covers...)
@@ -101,7 +101,7 @@ func TestInsuranceBeforeLicence(t *testing.T) {
 // TestAPermitStillToBeObtained waits for its prerequisite too.
 func TestAPermitStillToBeObtained(t *testing.T) {
 	b := book(t, "law", "us", rule("test.r", "paper", "animal", "permit", "{class: other, requires: [{class: cover}]}"))
-	h, a, _ := covered(t, cover("2026-01-01", "2026-06-30"))
+	h, a, _ := covered(t, liability("2026-01-01", "2026-06-30"))
 	line := lineOf(t, b, h.snapshot(), "paper", a.Ref())
 	for on, want := range map[string]Code{"2025-12-31": ObtainPrerequisite, "2026-01-01": ObtainPaper, "2026-06-30": ObtainPaper, "2026-07-01": RenewPrerequisite} {
 		if got := line.At(d(on)); got.Standing != OutOfOrder || got.State != NoPaper || got.Step.Do != want || !got.Step.By.IsZero() {
@@ -140,7 +140,7 @@ func TestPapersThemselvesWaitToo(t *testing.T) {
 // is still watched for its own sake.
 func TestWhatRestsOnAPrerequisite(t *testing.T) {
 	for requires, watched := range map[string]bool{"{class: cover}": true, "{class: cover, at: throughout, citation: c}": false} {
-		h, _, _ := covered(t, cover("2026-01-01", "2026-12-31"))
+		h, _, _ := covered(t, liability("2026-01-01", "2026-12-31"))
 		s := h.snapshot()
 		b := book(t, "law", "us", rule("test.r", "paper", "animal", "permit", "{class: keep, requires: ["+requires+"]}"))
 		r := Evaluate(b, s, Ask{Now: noon})

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io/fs"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -63,6 +64,8 @@ func TestEveryDialectHasTheSame(t *testing.T) {
 // TestNoMigrationTakesAnythingAway: version N-1 of the program runs on schema
 // N, and there is no way back but a restore.
 func TestNoMigrationTakesAnythingAway(t *testing.T) {
+	// SQLite drops no rule of a table: its table is made again, with every row.
+	madeAgain := []string{"sqlite/0009_supply_order_agreement.tx.up.sql"}
 	taking := regexp.MustCompile(`(?i)\bDROP\s+(TABLE|COLUMN)\b|\bRENAME\b|\bDELETE\s+FROM\b`)
 	for _, dialect := range dialects(t) {
 		folder, _ := For(dialect)
@@ -71,7 +74,7 @@ func TestNoMigrationTakesAnythingAway(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if found := taking.Find(text); found != nil {
+			if found := taking.Find(text); found != nil && !slices.Contains(madeAgain, dialect+"/"+name) {
 				t.Errorf("%s/%s: %s", dialect, name, found)
 			}
 		}

@@ -1,6 +1,8 @@
 package answer
 
 import (
+	"reflect"
+
 	"antidotary/compliance"
 	"antidotary/inventory/cover"
 	"antidotary/inventory/day"
@@ -19,7 +21,10 @@ func purchase(s *compliance.Staged, from, until day.Day) *reorder.Problem {
 	// Beyond the plan's end too, so that what lapses after it is known.
 	for _, on := range s.Days(from, until.AddMonths(60)) {
 		scenario, _ := s.On(on, false)
-		p.Periods = append(p.Periods, reorder.Period{From: on, Victims: scenario.Victims, Persons: scenario.Persons, Bites: oneSite(scenario.Bites)})
+		next := reorder.Period{From: on, Victims: scenario.Victims, Persons: scenario.Persons, Bites: oneSite(scenario.Bites)}
+		if n := len(p.Periods); n == 0 || !reflect.DeepEqual(p.Periods[n-1].Bites, next.Bites) {
+			p.Periods = append(p.Periods, next)
+		}
 		vials := make([]int, len(s.Products))
 		for _, pool := range scenario.Pools {
 			if pool.Reached&1 == 1 {

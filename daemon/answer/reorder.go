@@ -268,7 +268,7 @@ func (r *Reorder) gap(g ReorderGap) string {
 	if g.Mended {
 		return text + ": keep these enclosures shut; then what is ordered is there"
 	}
-	return text + ": nobody offers what would, as far as is recorded"
+	return text + ": keep these enclosures shut; nobody offers what would help in time, as far as is recorded"
 }
 
 func (r *Reorder) next() string {

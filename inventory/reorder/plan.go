@@ -16,8 +16,7 @@ type Gap struct {
 	From, Until day.Day // [From, Until)
 	Set         cover.Set
 	Period      int // whose bites the set means
-	// Offered says that some order treats them later; otherwise nobody offers
-	// what would, or no budget allows it.
+	// Offered says that the gap ends because what is ordered now is there then.
 	Offered bool
 }
 
@@ -147,6 +146,19 @@ func (s *search) gap(i, period int, set cover.Set) {
 	s.plan.Gaps = append(s.plan.Gaps, Gap{From: s.changes[i], Until: until, Set: set, Period: period})
 }
 
+// comesLater says whether some order helps a set after its gap, so that the
+// gap's end is no change of its bites.
+func (s *search) comesLater(g *Gap) bool {
+	for _, b := range g.Set {
+		for _, c := range s.Periods[g.Period].Bites[b].Courses {
+			if slices.ContainsFunc(s.Offers, func(o Offer) bool { return o.Product == c.Product && s.soonest(&o) == g.Until }) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 func (s *search) end(i int) day.Day {
 	if i+1 < len(s.changes) {
 		return s.changes[i+1]
@@ -167,7 +179,7 @@ func setKey(set cover.Set) string {
 func (s *search) run() *Plan {
 	for i := range s.plan.Gaps {
 		g := &s.plan.Gaps[i]
-		g.Offered = g.Until < s.Until
+		g.Offered = s.comesLater(g)
 	}
 	first := make(levels, len(s.Stock))
 	for product := range first {
