@@ -129,6 +129,34 @@ func TestTradeItemNumbers(t *testing.T) {
 	}
 }
 
+// TestSeveralOffersOfASupplier: in packs of two sizes they come back, and an
+// order still says by which it is. Two of one pack and day are one offer.
+func TestSeveralOffersOfASupplier(t *testing.T) {
+	product := inventory.Product{ID: inventory.NewID(), Type: "Thai neurotoxic antivenin"}
+	site := inventory.Site{ID: inventory.NewID(), Title: "Thornbury Lane", Zone: "UTC"}
+	house := inventory.Organisation{ID: inventory.NewID(), Title: "Thornbury", Victims: 1}
+	site.Organisation = house.ID
+	place := inventory.Place{ID: inventory.NewID(), Site: site.ID, Title: "locked fridge"}
+	small := inventory.Supply{ID: inventory.NewID(), Product: product.ID, Supplier: "Fictional Sera", PackSize: 1}
+	large := inventory.Supply{ID: inventory.NewID(), Product: product.ID, Supplier: "Fictional Sera", PackSize: 5}
+	order := inventory.Order{ID: inventory.NewID(), Number: "O1", Product: product.ID, Place: place.ID, Supply: large.ID, Vials: 5,
+		Stages: []inventory.Stage{{What: inventory.StageOrdered, On: day.First}}}
+	was, err := compliance.Batch{compliance.Record(house), compliance.Record(site), compliance.Record(product), compliance.Record(place),
+		compliance.Record(small), compliance.Record(large), compliance.Record(order)}.Apply(&compliance.Snapshot{})
+	must(t, err)
+	for form, export := range exports {
+		t.Run(form, func(t *testing.T) { roundTrip(t, was, export) })
+	}
+	files := csvFolder(t, was)
+	files["supplies.csv"] = edited(t, files["supplies.csv"], map[string]map[string]string{
+		"+": {"supplier": "Fictional Sera", "product": product.Type, "vials in a pack": "5"},
+	})
+	p := back(t, files, was, Settings{})
+	if wrong := told(p); len(p.Refusals()) != 1 || !strings.Contains(wrong, `another supply is already recorded as "Fictional Sera"`) || len(p.Batch) > 0 {
+		t.Errorf("%d changes, refused:\n%s", len(p.Batch), wrong)
+	}
+}
+
 // TestOldExports: a row that nobody edited never takes a newer record back,
 // and one that was edited while its record changed is refused.
 func TestOldExports(t *testing.T) {

@@ -11,22 +11,27 @@ import (
 	"antidotary/inventory"
 )
 
-// named says which field of a kind of record is its name, and which one what
-// it has that name within. Other kinds go by their identifiers.
-var namedBy = map[inventory.Kind]struct{ name, within string }{
-	inventory.KindOrganisation: {"name", ""},
-	inventory.KindSite:         {"name", ""},
-	inventory.KindEnclosure:    {"code", "site"},
-	inventory.KindSpecies:      {"accepted name", ""},
-	inventory.KindPerson:       {"name", ""},
-	inventory.KindAnimal:       {"accession", ""},
-	inventory.KindProduct:      {"type", ""},
-	inventory.KindPlace:        {"name", "site"},
-	inventory.KindSupply:       {"supplier", "product"},
-	inventory.KindOrder:        {"number", ""},
-	inventory.KindLot:          {"lot", "product"},
-	inventory.KindAuthority:    {"name", ""},
-	inventory.KindPermit:       {"number", ""},
+// namedBy says which field of a kind of record is its name, which one what it
+// has that name within, and whether several may have one name: two persons, and
+// a supplier's offers of a product in packs of several sizes. Kinds that are
+// not here go by their identifiers.
+var namedBy = map[inventory.Kind]struct {
+	name, within string
+	shared       bool
+}{
+	inventory.KindOrganisation: {name: "name"},
+	inventory.KindSite:         {name: "name"},
+	inventory.KindEnclosure:    {name: "code", within: "site"},
+	inventory.KindSpecies:      {name: "accepted name"},
+	inventory.KindPerson:       {name: "name", shared: true},
+	inventory.KindAnimal:       {name: "accession"},
+	inventory.KindProduct:      {name: "type"},
+	inventory.KindPlace:        {name: "name", within: "site"},
+	inventory.KindSupply:       {name: "supplier", within: "product", shared: true},
+	inventory.KindOrder:        {name: "number"},
+	inventory.KindLot:          {name: "lot", within: "product"},
+	inventory.KindAuthority:    {name: "name"},
+	inventory.KindPermit:       {name: "number"},
 }
 
 // calling is what a record is called, and within what.

@@ -201,10 +201,28 @@ func inOrder(rec reflect.Value) {
 		slices.SortStableFunc(r.Stays, func(a, b inventory.Stay) int { return cmp.Compare(a.From, b.From) })
 	case *inventory.Lot:
 		slices.SortStableFunc(r.Movements, func(a, b inventory.Movement) int { return cmp.Compare(a.On, b.On) })
+		for i := range r.Extensions {
+			e := &r.Extensions[i]
+			e.Noticed = max(e.Noticed, day.First)
+			e.Until = max(e.Until, e.Noticed)
+			if inventory.RequiredText("x", e.Reference) != nil {
+				e.Reference = "=notice; | @ home"
+			}
+		}
 	case *inventory.Order:
+		r.Vials = max(r.Vials, 1)
+		if len(r.Stages) == 0 {
+			r.Stages = make([]inventory.Stage, 1)
+		}
+		for i := range r.Stages {
+			r.Stages[i].On = max(r.Stages[i].On, day.First)
+		}
 		slices.SortStableFunc(r.Stages, func(a, b inventory.Stage) int { return cmp.Compare(a.On, b.On) })
 		for i := range r.Stages { // each once, in the order in which they may follow
 			r.Stages[i].What = []inventory.StageKind{inventory.StageOrdered, inventory.StageShipped, inventory.StageArrived}[min(i, 2)]
+		}
+		if !r.Expected.IsZero() {
+			r.Expected = max(r.Expected, r.Stages[0].On)
 		}
 	case *inventory.Agreement:
 		slices.SortStableFunc(r.Confirmations, func(a, b inventory.Confirmation) int { return cmp.Compare(a.On, b.On) })

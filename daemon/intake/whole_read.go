@@ -16,7 +16,7 @@ func (p *wholePlanner) readAll() {
 		if !e.bad() {
 			p.read(e)
 		}
-		if c, ok := p.names.called[e.list.kind][e.id]; ok && e.list.kind != inventory.KindPerson { // two persons may have one name
+		if c, ok := p.names.called[e.list.kind][e.id]; ok && !namedBy[e.list.kind].shared {
 			if seen[e.list.kind] == nil {
 				seen[e.list.kind] = make(map[calling]*wholeEntry)
 			}
