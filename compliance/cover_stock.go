@@ -59,8 +59,8 @@ func (v *View) ownVials(k stockKey) day.Line[inventory.Quantity] {
 		lines = append(lines, lot.Usable(v.reaches(k)))
 	}
 	if v.Ask.Plans {
-		for p := range v.Planned.All() {
-			if _, known := p.Until.Known(); p.Kind == inventory.PlanVials && p.Product == k.product && p.Site == k.site && p.Cancelled.IsZero() && !known {
+		for _, p := range v.vialPlans[productSite{k.product, k.site}] {
+			if _, known := p.Until.Known(); !known {
 				lines = append(lines, doubtfulVials(p))
 			}
 		}
@@ -158,15 +158,13 @@ func (v *View) coming(k stockKey) day.Line[int] {
 	add := func(line day.Line[int]) {
 		sum = day.Combine(sum, line, func(a, b int) int { return a + b })
 	}
-	for o := range v.Orders.All() {
-		if o.Product == k.product && reach(o.Place) {
+	for _, o := range v.orders[k.product] {
+		if reach(o.Place) {
 			add(o.Planned(today))
 		}
 	}
-	for p := range v.Planned.All() {
-		if p.Kind == inventory.PlanVials && p.Product == k.product && p.Site == k.site && p.Cancelled.IsZero() {
-			add(plannedVials(p))
-		}
+	for _, p := range v.vialPlans[productSite{k.product, k.site}] {
+		add(plannedVials(p))
 	}
 	for _, lot := range v.lotsNear(k) {
 		add(lot.DueBack(today))

@@ -81,8 +81,8 @@ func (k *coverKind) whyAgreements(v *View, key stockKey, on day.Day) (reasons []
 // counted nowhere.
 func (k *coverKind) whyComing(v *View, key stockKey, on day.Day) (reasons []Reason) {
 	reach := v.reaches(key)
-	for o := range v.Orders.All() {
-		if o.Product != key.product || !reach(o.Place) || o.Closed() || o.Stages[0].On > on {
+	for _, o := range v.orders[key.product] {
+		if !reach(o.Place) || o.Closed() || o.Stages[0].On > on {
 			continue
 		}
 		if o.Expected.IsZero() || o.Expected < v.Today(key.site) {

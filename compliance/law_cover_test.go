@@ -12,8 +12,9 @@ const coverRule = "{victims: 1, bases: [indicated, immunogen], order_lead: 284 d
 // shelf is a house with one fridge.
 type shelf struct {
 	*house
-	place    inventory.Place
-	products map[string]inventory.Product
+	place        inventory.Place
+	products     map[string]inventory.Product
+	batchSpecies inventory.ID
 }
 
 func newShelf(t testing.TB) *shelf {

@@ -51,6 +51,8 @@ type View struct {
 	near       map[inventory.ID][]inventory.ID      // sites with a place that says how far a site is; see sitesNear
 	supplies   map[inventory.ID][]*inventory.Supply // by product
 	agreements map[productSite][]*inventory.Agreement
+	orders     map[inventory.ID][]*inventory.Order // by product
+	vialPlans  map[productSite][]*inventory.Planned
 	scenes     map[stageKey]*Staged
 	clashes    map[stageKey]map[inventory.Ref]day.Line[togetherness]
 	placeSite  map[inventory.ID]inventory.ID
@@ -86,6 +88,8 @@ func NewView(book *Rulebook, s *Snapshot, ask Ask) *View {
 		vials:      make(map[stockKey]day.Line[atHand]),
 		supplies:   make(map[inventory.ID][]*inventory.Supply),
 		agreements: make(map[productSite][]*inventory.Agreement),
+		orders:     make(map[inventory.ID][]*inventory.Order),
+		vialPlans:  make(map[productSite][]*inventory.Planned),
 		scenes:     make(map[stageKey]*Staged),
 		clashes:    make(map[stageKey]map[inventory.Ref]day.Line[togetherness]),
 		placeSite:  make(map[inventory.ID]inventory.ID),
@@ -143,6 +147,9 @@ func (v *View) indexStock() {
 	for s := range v.Supplies.All() {
 		v.supplies[s.Product] = append(v.supplies[s.Product], s)
 	}
+	for o := range v.Orders.All() {
+		v.orders[o.Product] = append(v.orders[o.Product], o)
+	}
 	for a := range v.Agreements.All() {
 		k := productSite{a.Product, a.Site}
 		v.agreements[k] = append(v.agreements[k], a)
@@ -168,6 +175,10 @@ func (v *View) indexPlans() {
 	for p := range v.Planned.All() {
 		if !p.Cancelled.IsZero() {
 			continue
+		}
+		if p.Kind == inventory.PlanVials {
+			k := productSite{p.Product, p.Site}
+			v.vialPlans[k] = append(v.vialPlans[k], p)
 		}
 		counts := p.Kind == inventory.PlanPerson || p.Kind == inventory.PlanLeaving && v.Ask.Plans
 		if first, known := v.leaving[p.Subject]; counts && (!known || p.On < first) {
