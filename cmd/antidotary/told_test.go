@@ -47,6 +47,8 @@ var asked = []struct {
 	{"antidotary check", nil, true},
 	{"antidotary ahead", nil, true},
 	{"antidotary explain", []string{"WP-105"}, true},
+	{"antidotary cover", nil, true},
+	{"antidotary reorder", []string{"--site", "Larkspur House"}, true},
 	{"antidotary import", []string{"lists", "--dry-run", "--new-species"}, true},
 	{"antidotary import", []string{"--template", "empties"}, false},
 	{"antidotary sweep", nil, true},
