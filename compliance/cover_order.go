@@ -150,11 +150,12 @@ func (o *ordering) orderBy(short day.Day) (by day.Day) {
 
 // orderProduct subtracts, in calendar days, what the quickest offer that
 // stands takes: the supplier's lead, the import paper, customs and checking;
-// else the product's own lead; and the house's margin. Where nobody knows, the
+// else the product's own lead; and the house's margin. The paper's days count
+// unless one is in force until the vials are there. Where nobody knows, the
 // rule's own lead.
 func (o *ordering) orderProduct(product inventory.ID, short day.Day) (by day.Day) {
 	for _, s := range o.view.supplies[product] {
-		days, known := s.Lead(false)
+		days, known := s.Lead(o.importable(s, short))
 		if on := short.Add(-days - o.margin); known && on > by && s.Offered().At(on) == inventory.Yes {
 			by = on
 		}
@@ -166,4 +167,21 @@ func (o *ordering) orderProduct(product inventory.ID, short day.Day) (by day.Day
 		return short.Add(-p.LeadDays - o.margin)
 	}
 	return o.lead.SubtractFrom(short)
+}
+
+// importable says whether an import paper that an offer needs is in force at
+// the site on the day on which vials must be there at the latest.
+func (o *ordering) importable(s *inventory.Supply, short day.Day) bool {
+	if s.Paper == "" {
+		return false
+	}
+	k := &permitKind{class: s.Paper, place: true, pending: notEnough}
+	site := o.duty.Subject.At
+	for _, p := range o.view.papers.candidates(k.class, o.duty, site) {
+		line, fits := k.paperFor(o.view, o.duty, p, site)
+		if fits && line.At(short-1).Standing == InOrder {
+			return true
+		}
+	}
+	return false
 }
