@@ -60,11 +60,11 @@ func (k *coverKind) clashLines(s *Staged) map[inventory.Ref]day.Line[togethernes
 func (s *Staged) clashesOn(on day.Day) []togetherness {
 	out := make([]togetherness, len(s.Bites))
 	sure, bites := s.On(on, false)
-	for n, clash := range sure.Clashes() {
+	for n, clash := range s.known.Clashes(&sure) {
 		out[bites[n]].sure = len(clash.Set) > 0
 	}
 	most, bites := s.On(on, true)
-	for n, clash := range most.Clashes() {
+	for n, clash := range s.known.Clashes(&most) {
 		out[bites[n]].most = len(clash.Set) > 0
 	}
 	return out

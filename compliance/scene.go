@@ -29,6 +29,7 @@ type Staged struct {
 	courses  [][]courseLine
 	pools    []poolLine
 	days     []day.Day // on which anything changes
+	known    cover.Memory
 }
 
 type courseLine struct {

@@ -1,6 +1,10 @@
 package cover
 
-import "slices"
+import (
+	"cmp"
+	"encoding/binary"
+	"slices"
+)
 
 // Clash is a smallest set of victims that cannot all be treated, though
 // without anyone of them all the others can.
@@ -17,9 +21,21 @@ type Clash struct {
 // A bite that cannot be treated even alone is a clash by itself, and is in no
 // other: that the house has nothing for one species is not held against the
 // next.
-func (s *Scenario) Clashes() []Clash {
+func (s *Scenario) Clashes() []Clash { return new(Memory).Clashes(s) }
+
+// AllClashes gives every clash of at most Victims people, those of fewer
+// people first.
+func (s *Scenario) AllClashes() []Clash { return new(Memory).AllClashes(s) }
+
+// Memory keeps the clashes of each group of bites that share products, for
+// whoever asks of many days on which most groups are as they were. It serves
+// one goroutine; the zero Memory is empty.
+type Memory struct{ groups map[string][]Clash }
+
+// Clashes is Scenario.Clashes.
+func (m *Memory) Clashes(s *Scenario) []Clash {
 	found := make([]Clash, len(s.Bites))
-	for _, clash := range s.AllClashes() {
+	for _, clash := range m.AllClashes(s) {
 		for _, b := range clash.Set {
 			if f := &found[b]; len(f.Set) == 0 || len(f.Set) == len(clash.Set) && clash.Shortage.Above(f.Shortage) {
 				*f = clash
@@ -29,16 +45,82 @@ func (s *Scenario) Clashes() []Clash {
 	return found
 }
 
-// AllClashes gives every clash of at most Victims people, those of fewer
-// people first.
-func (s *Scenario) AllClashes() []Clash {
+// AllClashes is Scenario.AllClashes.
+func (m *Memory) AllClashes(s *Scenario) (all []Clash) {
 	stock := s.stock()
-	c := clashing{scenario: s, stock: &stock, open: s.needed(&stock), persons: slices.Clone(s.Persons)}
+	for _, group := range s.apart(s.needed(&stock)) {
+		for _, clash := range m.ofGroup(s, &stock, group) {
+			set := make(Set, len(clash.Set))
+			for i, at := range clash.Set {
+				set[i] = group[at]
+			}
+			all = append(all, Clash{set, clash.Shortage})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Clash) int { return cmp.Or(cmp.Compare(len(a.Set), len(b.Set)), slices.Compare(a.Set, b.Set)) })
+	return all
+}
+
+// apart parts bites into groups that share no product; where the people
+// present bound the victims, all are one group.
+func (s *Scenario) apart(bites []int) [][]int {
+	if s.bounded() {
+		return [][]int{bites}
+	}
+	return s.connected(bites)
+}
+
+// ofGroup gives the clashes of a group, whose sets hold places in the group.
+func (m *Memory) ofGroup(s *Scenario, stock *stock, group []int) []Clash {
+	key := s.groupKey(stock, group)
+	found, known := m.groups[key]
+	if known {
+		return found
+	}
+	c := clashing{scenario: s, stock: stock, open: slices.Clone(group), persons: slices.Clone(s.Persons)}
 	for c.size = 1; c.size <= s.Victims; c.size++ {
 		c.from(0, nil)
 		c.settle()
 	}
+	for _, clash := range c.found {
+		for i, b := range clash.Set {
+			clash.Set[i] = slices.Index(group, b)
+		}
+	}
+	if m.groups == nil {
+		m.groups = make(map[string][]Clash)
+	}
+	m.groups[key] = c.found
 	return c.found
+}
+
+// groupKey writes all that the clashes of a group turn on.
+func (s *Scenario) groupKey(stock *stock, group []int) string {
+	key := binary.AppendVarint(nil, int64(s.Victims))
+	add := func(n int) { key = binary.AppendVarint(key, int64(n)) }
+	seen := make(map[int]bool)
+	for _, b := range group {
+		bite := &s.Bites[b]
+		add(bite.Site)
+		add(min(bite.Most, s.Victims))
+		add(len(bite.Courses))
+		for _, c := range bite.Courses {
+			add(c.Product)
+			add(c.Vials)
+			if !seen[c.Product] {
+				seen[c.Product] = true
+				add(len(stock.pools[c.Product]))
+				for _, p := range stock.pools[c.Product] {
+					add(p.Vials)
+					key = binary.AppendUvarint(key, uint64(p.Reached))
+				}
+			}
+		}
+	}
+	for _, n := range s.Persons {
+		add(n)
+	}
+	return string(key)
 }
 
 // clashing is the search for clashes, the small ones first.

@@ -41,13 +41,18 @@ func (s *Scenario) needed(stock *stock) []int {
 // victims, all are one group, since they share the people.
 func (s *Scenario) groups(bites []int) [][]int {
 	bites = s.undominated(bites)
-	if slices.ContainsFunc(s.Persons, func(n int) bool { return n < s.Victims }) {
+	if s.bounded() {
 		if len(bites) == 0 {
 			return nil
 		}
 		return [][]int{bites}
 	}
 	return s.connected(bites)
+}
+
+// bounded says whether the people present bound the victims.
+func (s *Scenario) bounded() bool {
+	return slices.ContainsFunc(s.Persons, func(n int) bool { return n < s.Victims })
 }
 
 // connected parts bites by the products that they share, directly or through

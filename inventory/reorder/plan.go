@@ -84,6 +84,7 @@ type search struct {
 	sizes   map[string][]*bill
 	seen    map[string]bool
 	open    nodes
+	known   cover.Memory
 	plan    Plan
 	limit   int
 }
