@@ -151,9 +151,10 @@ func (v *View) outsideOnly(site inventory.ID) day.Line[bool] {
 }
 
 // coming gives the vials that are ordered, planned or lent and due back, from
-// the day on which each is expected. What is overdue is no longer coming.
+// the day on which each is expected. What is overdue by now is no longer coming;
+// what is expected only after now is not overdue on the day that is asked about.
 func (v *View) coming(k stockKey) day.Line[int] {
-	reach, today := v.reaches(k), v.Today(k.site)
+	reach, today := v.reaches(k), v.DayOfNow(k.site)
 	sum := day.Constant(0)
 	add := func(line day.Line[int]) {
 		sum = day.Combine(sum, line, func(a, b int) int { return a + b })

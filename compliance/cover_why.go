@@ -85,7 +85,7 @@ func (k *coverKind) whyComing(v *View, key stockKey, on day.Day) (reasons []Reas
 		if !reach(o.Place) || o.Closed() || o.Stages[0].On > on {
 			continue
 		}
-		if o.Expected.IsZero() || o.Expected < v.Today(key.site) {
+		if o.Expected.IsZero() || o.Expected < v.DayOfNow(key.site) {
 			reasons = append(reasons, Because("order-overdue", "order", o.Number, "vials", strconv.Itoa(o.Vials), "stage", string(o.Stage().What), "day", orUnknown(o.Expected)))
 			continue
 		}

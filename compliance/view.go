@@ -219,6 +219,16 @@ func (v *View) Today(site inventory.ID) day.Day {
 	return v.todays[inventory.ID{}]
 }
 
+// DayOfNow gives the civil day at a site at Ask.Now, whatever day is asked
+// about: by it, what should have come is overdue.
+func (v *View) DayOfNow(site inventory.ID) day.Day {
+	zone := time.UTC
+	if s, ok := v.Sites.Get(site); ok {
+		zone = zoneOf(s.Zone)
+	}
+	return day.In(v.Ask.Now, zone)
+}
+
 // Horizon gives the last day for which yearly duties are made.
 func (v *View) Horizon(site inventory.ID) day.Day {
 	if !v.Ask.Until.IsZero() {
