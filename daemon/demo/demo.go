@@ -6,8 +6,8 @@
 // numbers and dates are invented. Dates are relative to a given today, and
 // identifiers follow from names, so that a run on one day is always the same.
 // The order in which a house is made is the order in which its records refer
-// to each other: places, people, species, animals, stock, papers, activities,
-// decisions, lists.
+// to each other: places, people, species, animals, stock, purchases, papers,
+// activities, decisions, lists.
 //
 // Most of a house is in order. The rest shows, each once, what the watch is
 // for, whatever the day on which it runs; Cases lists it.
@@ -27,6 +27,7 @@ func House(today day.Day, holidays *day.Holidays) compliance.Batch {
 	b.species()
 	b.animals()
 	b.stock()
+	b.purchases()
 	b.permits()
 	b.activities()
 	b.decisions()

@@ -97,7 +97,7 @@ func told() (names []string) {
 	add(compliance.Uncoverable, "Atractaspis bibronii at Tamarind Station")
 	add(compliance.NoneInStock, "Bitis arietans at Tamarind Station")
 	add(compliance.StatedIneffective, "Micruroides euryxanthus at Larkspur House")
-	add(compliance.Covered, "Naja kaouthia at Larkspur House", "Ophiophagus hannah at Larkspur House")
+	add(compliance.Covered, "Calloselasma rhodostoma at Larkspur House")
 	add(compliance.ListStale, "Daboia russelii at Wren Cottage", "Naja kaouthia at Wren Cottage", "Naja naja at Wren Cottage",
 		"Vipera berus at Wren Cottage", "list of stock at Wren Cottage")
 	add(compliance.Overdue, "Wren Cottage")

@@ -55,8 +55,8 @@ const (
 	cover   = "cover"
 )
 
-// orderLead is the supplier's lead of the lot that ends first, and the
-// margin of the guidance.
+// orderLead is what the quickest offer for the lot that ends takes, or where
+// there is no offer the product's own lead, and the margin of the guidance.
 const orderLead = 240 + 30
 
 var looks = []look{
@@ -71,8 +71,10 @@ var looks = []look{
 	{"arrival", key(licence, animalRef("WC-013")), 0, fine, compliance.InForce, compliance.FileRenewal, anyDay},
 	{"arrival", key(licence, animalRef("WC-013")), 75, bad, compliance.OverNumber, compliance.ReduceNumber, nil},
 	{"scope unknown", key(federal, animalRef("LH-014")), 0, unknown, compliance.ScopeUnknown, compliance.ObtainPaper, nil},
-	{"order by", key(cover, holding("Ophiophagus hannah", larkspur)), 0, fine, compliance.Covered, compliance.OrderAntivenom, weekdayBefore(331 - orderLead)},
-	{"order by", key(cover, holding("Ophiophagus hannah", larkspur)), 331, bad, compliance.InitialOnly, compliance.ReplaceAntivenom, weekdayBefore(331 - orderLead)},
+	{"order by", key(cover, holding("Calloselasma rhodostoma", larkspur)), 0, fine, compliance.Covered, compliance.OrderAntivenom, weekdayBefore(331 - orderLead)},
+	{"order by", key(cover, holding("Calloselasma rhodostoma", larkspur)), 331, bad, compliance.InitialOnly, compliance.ReplaceAntivenom, weekdayBefore(331 - orderLead)},
+	{"on its way", key(cover, holding("Ophiophagus hannah", larkspur)), 0, fine, compliance.Covered, compliance.ChaseOrder, in(330)},
+	{"on its way", key(cover, holding("Ophiophagus hannah", larkspur)), 331, bad, compliance.InitialOnly, compliance.ChaseOrder, in(331)},
 	{"approved", key(cover, holding("Thelotornis capensis", larkspur)), 0, fine, compliance.UncoverableApproved, "", nil},
 	{"not approved", key(cover, holding("Atractaspis bibronii", tamarind)), 0, bad, compliance.Uncoverable, compliance.ApproveOrMove, nil},
 	{"excluded", key(cover, holding("Micruroides euryxanthus", larkspur)), 0, bad, compliance.StatedIneffective, compliance.ReplaceAntivenom, nil},

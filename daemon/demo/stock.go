@@ -99,10 +99,10 @@ var lots = []struct {
 	{boomslang, "DEMO-B1", larkspurFridge, 2, 760, month, ""},
 	{boomslang, "DEMO-B2", larkspurFridge, 2, 900, month, ""},
 	{boomslang, "DEMO-B3", larkspurFridge, 2, 1100, month, ""},
-	{malayan, "DEMO-M1", larkspurFridge, 4, 820, month, ""},
-	{malayan, "DEMO-M2", larkspurFridge, 4, 950, month, ""},
+	{malayan, "DEMO-M1", larkspurFridge, 5, 330, full, ""}, // its end leaves 5 of 6
+	{malayan, "DEMO-M2", larkspurFridge, 3, 950, month, ""},
 	{malayan, "DEMO-M3", larkspurFridge, 2, 1100, month, ""},
-	{thaiNeuro, "DEMO-T1", larkspurFridge, 6, 330, full, ""}, // its end leaves 6 of 10
+	{thaiNeuro, "DEMO-T1", larkspurFridge, 6, 330, full, ""}, // its end leaves 6 of 10; what is ordered comes before
 	{thaiNeuro, "DEMO-T2", larkspurFridge, 6, 980, month, ""},
 	{viperFab, "DEMO-V1", wrenFridge, 2, 640, month, ""},
 	{viperFab, "DEMO-V2", wrenFridge, 2, 900, month, ""},
