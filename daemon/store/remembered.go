@@ -144,7 +144,7 @@ func openAfterwards(open []compliance.Finding, transitions []compliance.Transiti
 	after := make(map[inventory.ID]*compliance.Finding, len(transitions)) // nil: closed
 	for _, t := range transitions {
 		after[t.After.ID] = nil
-		if t.Move == compliance.Closed {
+		if t.Move == compliance.Closed || !t.After.Closed.IsZero() {
 			continue
 		}
 		f, err := roundTrip(t.After)

@@ -86,7 +86,10 @@ func rowsOf[R any](ctx context.Context, db bun.IDB, name string) ([]R, error) {
 	if n == 0 {
 		return nil, nil
 	}
-	if out, err := scan[R](ctx, db, n); err == nil {
+	switch out, fits, err := scan[R](ctx, db, n); {
+	case err != nil:
+		return nil, fmt.Errorf("read %s: %w", name, classified(err))
+	case fits:
 		return out, nil
 	}
 	out := make([]R, 0, n) // bun takes what a field by itself does not: NULL in a text
@@ -98,8 +101,9 @@ func rowsOf[R any](ctx context.Context, db bun.IDB, name string) ([]R, error) {
 
 // scan reads about n rows straight into their fields. That which field a
 // column goes into is looked up once, and not with each of a million cells,
-// makes it nearly as quick as scanning by hand.
-func scan[R any](ctx context.Context, db bun.IDB, n int) ([]R, error) {
+// makes it nearly as quick as scanning by hand. fits is false where a field by
+// itself does not take what is in its column.
+func scan[R any](ctx context.Context, db bun.IDB, n int) (out []R, fits bool, err error) {
 	fields, table := columnsOf(db, reflect.TypeFor[R](), nil)
 	names, into := make([]string, len(fields)), make([]any, len(fields))
 	for i, f := range fields {
@@ -107,10 +111,10 @@ func scan[R any](ctx context.Context, db bun.IDB, n int) ([]R, error) {
 	}
 	rows, err := db.QueryContext(ctx, "SELECT "+strings.Join(names, ", ")+` FROM "`+table+`"`)
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
 	defer rows.Close()
-	out := make([]R, 0, n)
+	out = make([]R, 0, n)
 	for rows.Next() {
 		out = append(out, *new(R))
 		row := reflect.ValueOf(&out[len(out)-1]).Elem()
@@ -118,10 +122,10 @@ func scan[R any](ctx context.Context, db bun.IDB, n int) ([]R, error) {
 			into[i] = row.FieldByIndex(f.Index).Addr().Interface()
 		}
 		if err := rows.Scan(into...); err != nil {
-			return nil, err
+			return nil, false, nil
 		}
 	}
-	return out, rows.Err()
+	return out, true, rows.Err()
 }
 
 // load reads the kind's records.
