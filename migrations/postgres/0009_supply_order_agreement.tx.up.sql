@@ -11,6 +11,7 @@ UPDATE product SET approval = '';
 ALTER TABLE place ADD COLUMN reach TEXT COLLATE "C";
 
 ALTER TABLE coverage ADD COLUMN locality TEXT COLLATE "C" NOT NULL DEFAULT '';
+ALTER TABLE coverage ALTER COLUMN locality DROP DEFAULT;
 ALTER TABLE coverage DROP CONSTRAINT coverage_product_species_key;
 ALTER TABLE coverage ADD UNIQUE (product, species, locality, source);
 

@@ -17,7 +17,7 @@ CREATE TABLE coverage (
   id BLOB PRIMARY KEY CHECK (length(id) = 16),
   product BLOB NOT NULL REFERENCES product (id),
   species BLOB NOT NULL REFERENCES species (id),
-  locality TEXT NOT NULL DEFAULT '',
+  locality TEXT NOT NULL,
   basis TEXT NOT NULL,
   vials TEXT,
   source TEXT NOT NULL,
