@@ -28,7 +28,7 @@ func (b *Rulebook) CoverTerms() []CoverTerms {
 		}
 	}
 	slices.SortFunc(all, func(a, b CoverTerms) int {
-		return cmp.Or(cmp.Compare(a.Rule.Pack.Layer, b.Rule.Pack.Layer), cmp.Compare(a.Victims, b.Victims), cmp.Compare(a.Rule.ID, b.Rule.ID))
+		return cmp.Or(cmp.Compare(rankOf(a.Rule.Pack.Layer), rankOf(b.Rule.Pack.Layer)), cmp.Compare(a.Victims, b.Victims), cmp.Compare(a.Rule.ID, b.Rule.ID))
 	})
 	if len(all) == 0 {
 		bases := []inventory.Basis{inventory.Indicated, inventory.Immunogen}
@@ -36,6 +36,9 @@ func (b *Rulebook) CoverTerms() []CoverTerms {
 	}
 	return all
 }
+
+// rankOf orders the layers by precedence.
+func rankOf(l Layer) int { return slices.Index([]Layer{Law, House, Guidance}, l) }
 
 // Apart tells of a species at a site that no scenario can take in.
 type Apart struct {

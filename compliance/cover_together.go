@@ -77,7 +77,8 @@ func (k *coverKind) withOthers(v *View, d *Duty, alone Line, grounds []inventory
 	if k.scene.Victims < 2 {
 		return alone
 	}
-	cause := inventory.Ref{Kind: inventory.KindProduct, ID: grounds[0].Product}
+	product := inventory.Ref{Kind: inventory.KindProduct, ID: grounds[0].Product}
+	cause := siteRef(d.Subject.At) // it is the stock as a whole that is too small
 	return day.Combine(alone, k.together(v, d.Subject.At)[d.Subject], func(verdict *Verdict, t togetherness) *Verdict {
 		switch {
 		case verdict.Standing == OutOfOrder || !t.sure:
@@ -89,8 +90,19 @@ func (k *coverKind) withOthers(v *View, d *Duty, alone Line, grounds []inventory
 			return verdict
 		default:
 			return v.in.Of(Verdict{Standing: CannotTell, State: StockUnknown, Cause: cause,
-				Step: Step{Do: CompleteRecord, Instance: cause, Owner: d.Rule.Owner}})
+				Step: Step{Do: CompleteRecord, Instance: product, Owner: d.Rule.Owner}})
 		}
+	})
+}
+
+// beyondOne says nothing of a species that is not covered even for one victim:
+// another rule does.
+func (k *coverKind) beyondOne(v *View, d *Duty, alone Line, grounds []inventory.Ground) Line {
+	return day.Combine(k.withOthers(v, d, alone, grounds), alone, func(verdict, alone *Verdict) *Verdict {
+		if alone.Standing != InOrder {
+			return notApplicable
+		}
+		return verdict
 	})
 }
 

@@ -26,6 +26,7 @@ import (
 type coverKind struct {
 	bases  []inventory.Basis
 	scene  Scene
+	beyond bool     // another rule asks for one victim: what is short alone is not told again
 	lead   day.Span // from order to shelf, where neither an offer nor the product says it
 	margin int      // calendar days added to the lead of an offer or product
 }
@@ -35,6 +36,9 @@ func readCoverKind(m *strict.Map, r *Rule) Kind {
 	k := &coverKind{margin: m.OptInt("margin_days", 0, 0, 365)}
 	k.scene = Scene{Victims: m.Int("victims", 1, cover.MostVictims), Within: Within(m.OptInt("within_minutes", int(OwnPlaces), 0, 24*60)),
 		Twice: m.OptBool("same_animal_twice", true), Persons: m.OptInt("persons", 0, 1, 1000)}
+	if k.beyond = m.OptBool("beyond_one", false); k.beyond && k.scene.Victims == 1 {
+		m.Fail("beyond_one", "is for two victims or more; leave it out")
+	}
 	m.Text("order_lead", &k.lead)
 	for i, b := range m.Strings("bases") {
 		basis := inventory.Basis(b)
@@ -59,6 +63,8 @@ func (k *coverKind) Judge(v *View, d *Duty) Line {
 	grounds := v.grounds(d.Subject)
 	accepted := useful(grounds, k.bases)
 	switch {
+	case len(accepted) == 0 && k.beyond:
+		return day.Constant(notApplicable)
 	case len(accepted) == 0 && species.NoAntivenom != "":
 		return k.uncoverable(v, d)
 	case len(grounds) == 0:
@@ -70,6 +76,9 @@ func (k *coverKind) Judge(v *View, d *Duty) Line {
 	alone := day.Constant(notApplicable)
 	for _, g := range accepted {
 		alone = day.Combine(alone, k.byProduct(v, d, g), better)
+	}
+	if k.beyond {
+		return k.withOrders(v, d, k.beyondOne(v, d, alone, accepted), accepted)
 	}
 	line := k.withOthers(v, d, alone, accepted)
 	line = k.unobtainable(v, d, line, accepted)

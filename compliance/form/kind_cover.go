@@ -9,6 +9,7 @@ var cover = Kind{Name: "cover",
 		{Name: "within_minutes", Type: Whole, Least: 0, Most: 1440, Otherwise: "the site's own places count, and nothing else", Says: "Which vials count: those of places, and of partners under a confirmed agreement, that are recorded as so many minutes away at most."},
 		{Name: "same_animal_twice", Type: Flag, Otherwise: "true", Says: "One animal may bite two people: the keeper, and whoever helps."},
 		{Name: "persons", Type: Whole, Least: 1, Most: 1000, Otherwise: "no bound", Says: "How many people are at a site at most, where fewer are there than victims are planned for."},
+		{Name: "beyond_one", Type: Flag, Otherwise: "false", Says: "Another rule asks for one victim: of a species that is short even alone this one says nothing. For two victims or more."},
 		{Name: "order_lead", Type: Span, Need: true, Says: "From order to shelf, where neither a recorded offer nor the product says how long it takes."},
 		{Name: "margin_days", Type: Whole, Least: 0, Most: 365, Otherwise: "0", Says: "Calendar days added to the lead of an offer or product."},
 	}}
