@@ -31,7 +31,11 @@ type Activity struct {
 	// Fields is what a label or a document was found to carry, in the words of
 	// the rule that asks for it; empty: nobody wrote down what.
 	Fields []string `json:"fields,omitempty"`
-	Note   string   `json:"note,omitempty"`
+	// Witness watched whoever did it; Unwitnessed says why nobody did. Both
+	// are empty where the house did not ask.
+	Witness     inventory.ID `json:"witness,omitzero"`
+	Unwitnessed string       `json:"unwitnessed,omitempty"`
+	Note        string       `json:"note,omitempty"`
 }
 
 // Ref points to the activity.
@@ -51,6 +55,12 @@ func (a Activity) Check() error {
 		return &inventory.FieldError{Field: "on", Problem: "is not set: write the day on which it was done"}
 	}
 	if err := a.checkInstant(); err != nil {
+		return err
+	}
+	if a.Witness != (inventory.ID{}) && a.Witness == a.By {
+		return &inventory.FieldError{Field: "witness", Problem: "must be somebody else than whoever did it: nobody witnesses himself"}
+	}
+	if err := inventory.Plain("unwitnessed", a.Unwitnessed); err != nil {
 		return err
 	}
 	seen := make(map[string]bool)

@@ -34,7 +34,7 @@ func TestPutRefuses(t *testing.T) {
 		{"a zone that is none", Record(inventory.Site{ID: strange, Organisation: h.org.ID, Title: "X", Zone: "Europe/Nowhere"}), "time zone"},
 		{"a paper that ends before it begins", Record(Permit{ID: strange, Number: "X", Class: "keep", From: d("2026-02-01"), Expires: day.Until(d("2026-01-01"))}), "before"},
 		{"an outcome without its day", Record(Permit{ID: strange, Number: "X", Class: "keep", Applications: []Application{{Outcome: Granted}}}), "decision"},
-		{"more vials taken than there are", Record(inventory.Lot{ID: strange, Number: "L", Product: strange, Movements: []inventory.Movement{{On: d("2026-01-01"), Vials: -1, Reason: inventory.Used}}}), "more vials"},
+		{"more vials taken than there are", Record(inventory.Lot{ID: strange, Number: "L", Product: strange, Movements: []inventory.Movement{{On: d("2026-01-01"), Vials: -1, Reason: inventory.Used}}}), "more unknown vials"},
 		{"the type of another product", Record(inventory.Product{ID: strange, Type: "one"}), "already recorded"},
 		{"the trade item number of another product", Record(inventory.Product{ID: strange, Type: "two", GTINs: []string{"06291041500213"}}), "06291041500213 is already recorded of"},
 		{"unwatched for ever", Record(NotWatched{ID: strange, Subject: h.site.Ref(), By: strange, Why: "w", From: d("2026-01-01")}), "last"},

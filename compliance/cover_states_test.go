@@ -15,7 +15,7 @@ func TestWhatCountsAsCover(t *testing.T) {
 	const on = "2026-06-15"
 	lot := func(s *shelf, change func(*inventory.Lot)) {
 		l := inventory.Lot{ID: inventory.NewID(), Product: s.product("P").ID, Number: "L", Labelled: day.Until(d("2030-01-31")),
-			Movements: []inventory.Movement{{On: d("2020-01-01"), Place: s.place.ID, Vials: 10, Reason: inventory.Received}}}
+			Movements: []inventory.Movement{{On: d("2020-01-01"), Place: s.place.ID, Vials: 10, Reason: inventory.Received, Condition: inventory.Checked}}}
 		change(&l)
 		s.put(Record(l))
 	}
@@ -53,7 +53,7 @@ func TestWhatCountsAsCover(t *testing.T) {
 		}, OutOfOrder, NoneInStock, ReplaceAntivenom, "2025-08-21"},
 		{"lent", func(s *shelf) {
 			lot(s, func(l *inventory.Lot) {
-				l.Movements = append(l.Movements, inventory.Movement{On: d("2026-06-01"), Place: s.place.ID, Vials: -1, Reason: inventory.LentOut})
+				l.Movements = append(l.Movements, inventory.Movement{On: d("2026-06-01"), Place: s.place.ID, Vials: -1, Reason: inventory.LentOut, Condition: inventory.Checked})
 			})
 		}, OutOfOrder, Short, ReplaceAntivenom, "2025-08-21"},
 		{"on its way, expected", func(s *shelf) { order(s, "2026-07-01") }, OutOfOrder, NoneInStock, ChaseOrder, "2026-07-01"},

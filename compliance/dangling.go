@@ -71,11 +71,7 @@ func references(rec inventory.Record) []reference {
 		}
 		return out
 	case inventory.Lot:
-		out := to("product", inventory.KindProduct, r.Product)
-		for _, m := range r.Movements {
-			out = append(out, to("movements.place", inventory.KindPlace, m.Place)...)
-		}
-		return out
+		return ofLot(&r)
 	case inventory.Planned:
 		return join(to("site", inventory.KindSite, r.Site), to("species", inventory.KindSpecies, r.Species),
 			to("product", inventory.KindProduct, r.Product), []reference{{"subject", r.Subject}})
@@ -90,7 +86,7 @@ func references(rec inventory.Record) []reference {
 			to("sites", inventory.KindSite, r.Sites...), to("animals", inventory.KindAnimal, r.Animals...),
 			to("renews", inventory.KindPermit, r.Renews))
 	case Activity:
-		return join([]reference{{"subject", r.Subject}}, to("by", inventory.KindPerson, r.By))
+		return join([]reference{{"subject", r.Subject}}, to("by", inventory.KindPerson, r.By), to("witness", inventory.KindPerson, r.Witness))
 	case Feed:
 		return to("site", inventory.KindSite, r.Site)
 	case NotWatched:
@@ -99,4 +95,31 @@ func references(rec inventory.Record) []reference {
 		return join([]reference{{"subject", r.Subject}}, to("by", inventory.KindPerson, r.By))
 	}
 	return nil
+}
+
+// ofLot gives what a lot refers to; of persons and places only those that are
+// named.
+func ofLot(l *inventory.Lot) []reference {
+	out := make([]reference, 0, 1+len(l.Movements))
+	add := func(field string, kind inventory.Kind, id inventory.ID) {
+		if id != (inventory.ID{}) {
+			out = append(out, reference{field, inventory.Ref{Kind: kind, ID: id}})
+		}
+	}
+	add("product", inventory.KindProduct, l.Product)
+	for _, m := range l.Movements {
+		add("movements.place", inventory.KindPlace, m.Place)
+		add("movements.by", inventory.KindPerson, m.By)
+		add("movements.witness", inventory.KindPerson, m.Witness)
+	}
+	for _, h := range l.Holds {
+		add("holds.place", inventory.KindPlace, h.Place)
+	}
+	for _, p := range l.Promises {
+		add("promises.place", inventory.KindPlace, p.Place)
+	}
+	for _, n := range l.Loans {
+		add("loans.approver", inventory.KindPerson, n.Approver)
+	}
+	return out
 }

@@ -41,7 +41,7 @@ func newWhole(t *testing.T) *whole {
 	w.product = inventory.Product{ID: id(), Type: "polyvalent"}
 	w.coverage = inventory.Coverage{ID: id(), Product: w.product.ID, Species: w.species.ID, Basis: inventory.Indicated, Source: "s"}
 	w.place = inventory.Place{ID: id(), Site: w.site.ID, Title: "fridge"}
-	w.lot = inventory.Lot{ID: id(), Product: w.product.ID, Number: "L", Movements: []inventory.Movement{{On: d("2026-01-01"), Place: w.place.ID, Vials: 3, Reason: inventory.Received}}}
+	w.lot = inventory.Lot{ID: id(), Product: w.product.ID, Number: "L", Movements: []inventory.Movement{{On: d("2026-01-01"), Place: w.place.ID, Vials: 3, Reason: inventory.Received, Condition: inventory.Checked}}}
 	w.supply = inventory.Supply{ID: id(), Product: w.product.ID, Supplier: "Fictional Sera"}
 	w.order = inventory.Order{ID: id(), Number: "O", Product: w.product.ID, Place: w.place.ID, Supply: w.supply.ID, Vials: 3, Stages: []inventory.Stage{{What: inventory.StageOrdered, On: d("2026-01-01")}}}
 	w.agreement = inventory.Agreement{ID: id(), Number: "M", Partner: "Fictional Infirmary", Site: w.site.ID, Product: w.product.ID, Signed: d("2026-01-01"),
@@ -89,7 +89,7 @@ func TestNothingRefersToWhatIsNotRecorded(t *testing.T) {
 		})},
 		{"product", with(w.lot, func(r *inventory.Lot) { r.Product = nobody })},
 		{"movements.place", with(w.lot, func(r *inventory.Lot) {
-			r.Movements = []inventory.Movement{{On: d("2026-01-01"), Place: nobody, Vials: 1, Reason: inventory.Received}}
+			r.Movements = []inventory.Movement{{On: d("2026-01-01"), Place: nobody, Vials: 1, Reason: inventory.Received, Condition: inventory.Checked}}
 		})},
 		{"site", with(w.planned, func(r *inventory.Planned) { r.Site = nobody })},
 		{"product", with(w.planned, func(r *inventory.Planned) { r.Product = nobody })},

@@ -8,7 +8,8 @@ import (
 // Ruling is what the house decided.
 type Ruling string
 
-// The rulings. Each ends a reminder lawfully, and none makes anything lawful.
+// The rulings. Those about papers, lots and holdings end a reminder lawfully;
+// none makes anything lawful.
 const (
 	// WillNotRenew: a paper is left to end; what it allows must end too.
 	WillNotRenew Ruling = "will-not-renew"
@@ -18,6 +19,9 @@ const (
 	// HoldWithout: a species for which no antivenom exists is held all the
 	// same, known and approved.
 	HoldWithout Ruling = "hold-without-antivenom"
+	// WorksAlone: one person runs a site, and what elsewhere needs a witness
+	// is done there without one. It ends no reminder.
+	WorksAlone Ruling = "works-alone"
 )
 
 // Decision is a ruling about a subject, by a named person, with its reason
@@ -25,7 +29,7 @@ const (
 type Decision struct {
 	ID          inventory.ID  `json:"id"`
 	Ruling      Ruling        `json:"ruling"`
-	Subject     inventory.Ref `json:"subject"` // a permit, a lot or a holding
+	Subject     inventory.Ref `json:"subject"` // a permit, a lot or a holding; of works-alone a site
 	By          inventory.ID  `json:"by"`      // person
 	On          day.Day       `json:"on"`      // counts from this day
 	Last        day.Day       `json:"last,omitzero"`
@@ -43,7 +47,7 @@ func (d Decision) Name() string { return string(d.Ruling) + " of " + d.On.String
 
 // Check says what is wrong with the record's own fields.
 func (d Decision) Check() error {
-	if err := inventory.OneOf("ruling", d.Ruling, WillNotRenew, RunDown, HoldWithout); err != nil {
+	if err := inventory.OneOf("ruling", d.Ruling, WillNotRenew, RunDown, HoldWithout, WorksAlone); err != nil {
 		return err
 	}
 	if d.On.IsZero() || !d.Last.IsZero() && d.Last < d.On {
@@ -51,6 +55,9 @@ func (d Decision) Check() error {
 	}
 	if err := inventory.Given("subject", d.Subject.ID); err != nil {
 		return err
+	}
+	if d.Ruling == WorksAlone && d.Subject.Kind != inventory.KindSite {
+		return &inventory.FieldError{Field: "subject", Problem: "must be a site: works-alone says that one person runs it"}
 	}
 	if err := inventory.Given("by", d.By); err != nil {
 		return err

@@ -49,7 +49,7 @@ func TestAntivenomBeforeTheAnimal(t *testing.T) {
 			end = day.Until(d(c.expires))
 		}
 		s.put(Record(inventory.Lot{ID: inventory.NewID(), Product: s.product("polyvalent").ID, Number: "L", Labelled: end,
-			Movements: []inventory.Movement{{On: d(c.received), Place: s.place.ID, Vials: 10, Reason: inventory.Received}}}))
+			Movements: []inventory.Movement{{On: d(c.received), Place: s.place.ID, Vials: 10, Reason: inventory.Received, Condition: inventory.Checked}}}))
 		a := s.arrives(sp, "2026-05-10")
 		got := lineOf(t, book(t, "law", "us", rule("test.r", "order", "animal", "order", antivenomFirstRule)), s.snapshot(), "order", a.Ref()).At(d(c.on))
 		if got.Standing != c.want || got.State != c.state {

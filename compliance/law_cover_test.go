@@ -41,7 +41,7 @@ func (s *shelf) covers(product string, species inventory.Species, basis inventor
 
 func (s *shelf) lot(product, number string, vials int, end day.End) {
 	s.put(Record(inventory.Lot{ID: inventory.NewID(), Product: s.product(product).ID, Number: number, Labelled: end,
-		Movements: []inventory.Movement{{On: d("2020-01-01"), Place: s.place.ID, Vials: vials, Reason: inventory.Received}}}))
+		Movements: []inventory.Movement{{On: d("2020-01-01"), Place: s.place.ID, Vials: vials, Reason: inventory.Received, Condition: inventory.Checked}}}))
 }
 
 func (s *shelf) cover(species inventory.Species) Line {

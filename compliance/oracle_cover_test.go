@@ -46,9 +46,9 @@ func anyLot(t *rapid.T, s *shelf, product, number string) inventory.Lot {
 		l.Labelled = day.Until(anyDay(t, "end"))
 	}
 	at := base.Add(rapid.IntRange(-5, 20).Draw(t, "received"))
-	l.Movements = []inventory.Movement{{On: at, Place: s.place.ID, Vials: rapid.IntRange(1, 8).Draw(t, "vials"), Reason: inventory.Received}}
+	l.Movements = []inventory.Movement{{On: at, Place: s.place.ID, Vials: rapid.IntRange(1, 8).Draw(t, "vials"), Reason: inventory.Received, Condition: inventory.Checked}}
 	if rapid.Bool().Draw(t, "used?") {
-		l.Movements = append(l.Movements, inventory.Movement{On: at.Add(rapid.IntRange(0, 20).Draw(t, "used on")), Place: s.place.ID, Vials: -1, Reason: inventory.Used})
+		l.Movements = append(l.Movements, inventory.Movement{On: at.Add(rapid.IntRange(0, 20).Draw(t, "used on")), Place: s.place.ID, Vials: -1, Reason: inventory.Used, Condition: inventory.Checked})
 	}
 	if rapid.IntRange(0, 3).Draw(t, "held?") == 0 {
 		hold := inventory.Hold{From: anyDay(t, "held"), Why: "w"}
@@ -129,7 +129,7 @@ func TestRegulatorsExtensions(t *testing.T) {
 		{"another lot's extension is no extension of this one", nil, "2013-11-01", 0},
 	} {
 		l := inventory.Lot{ID: inventory.NewID(), Number: "4030026", Labelled: day.Until(d("2008-10-31")), Extensions: c.extensions,
-			Movements: []inventory.Movement{{On: d("2006-01-01"), Vials: 5}}}
+			Movements: []inventory.Movement{{On: d("2006-01-01"), Vials: 5, Reason: inventory.Received, Condition: inventory.Checked}}}
 		if got := l.Usable(func(inventory.ID) bool { return true }).At(d(c.on)); got.Sure != c.want || got.Maybe != c.want {
 			t.Errorf("%s: %+v usable, want %d (%s)", c.name, got, c.want, source)
 		}

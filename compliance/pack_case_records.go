@@ -237,6 +237,6 @@ func (f *Facts) stock(add func(inventory.Record), site inventory.ID) {
 			once(c)
 		}
 		once(inventory.Lot{ID: factID(inventory.KindLot, v.Product+" "+v.Lot), Product: product, Number: v.Lot, Labelled: v.Expires,
-			Movements: []inventory.Movement{{On: orLongAgo(v.Since), Place: factID(inventory.KindPlace, v.Place), Vials: v.Count, Reason: inventory.Received}}})
+			Movements: []inventory.Movement{{On: orLongAgo(v.Since), Place: factID(inventory.KindPlace, v.Place), Vials: v.Count, Reason: inventory.Received, Condition: inventory.Checked}}})
 	}
 }

@@ -83,5 +83,8 @@ func told(ctx context.Context, opt Options, st *store.Store, book *compliance.Ru
 	before, after := compliance.Evaluate(book, was, ask), compliance.Evaluate(book, is, ask)
 	out.NobodyTold = !after.View.House().Mailed
 	out.Compare(before, after)
+	if d, ok := change.(deed.Deed); ok {
+		out.Remarks = d.Remarks(was, is)
+	}
 	return out, nil
 }

@@ -4,27 +4,24 @@ import (
 	"antidotary/inventory/day"
 )
 
-// Reason says why vials moved.
-type Reason string
-
-// The reasons for a movement.
-const (
-	Received  Reason = "received"
-	Counted   Reason = "count-adjusted"
-	Used      Reason = "used"
-	Discarded Reason = "discarded"
-	LentOut   Reason = "lent"
-	Returned  Reason = "returned"
-	Moved     Reason = "moved"
-)
-
-// Movement adds vials to a place, or takes them away, from a day on.
+// Movement adds vials to an account of the house, a lot at a place in a
+// condition, or takes them away, from a day on. It is one side of a double
+// entry; the reason names the other (Reason.Against).
 type Movement struct {
-	On     day.Day `json:"on"`
-	Place  ID      `json:"place"`
-	Vials  int     `json:"vials"` // negative: taken away
-	Reason Reason  `json:"reason"`
-	Note   string  `json:"note,omitempty"` // to whom lent, why discarded
+	On        day.Day   `json:"on"`
+	Place     ID        `json:"place"`
+	Vials     int       `json:"vials"` // negative: taken away
+	Reason    Reason    `json:"reason"`
+	Condition Condition `json:"condition,omitempty"` // empty: unknown
+	// Loan is the number of the loan that lent or returned vials belong to; 0:
+	// its terms are not recorded.
+	Loan int `json:"loan,omitempty"`
+	// By did it, Witness watched, persons both. Unwitnessed says why nobody
+	// did. All are empty where the house did not ask.
+	By          ID     `json:"by,omitzero"`
+	Witness     ID     `json:"witness,omitzero"`
+	Unwitnessed string `json:"unwitnessed,omitempty"`
+	Note        string `json:"note,omitempty"` // why discarded
 }
 
 // Extension is a regulator's word that one very lot may be used beyond its
@@ -35,11 +32,19 @@ type Extension struct {
 	Reference string  `json:"reference"`
 }
 
-// Hold takes a lot out of use: recall, quarantine, a temperature excursion.
+// Hold takes a lot out of use: all of it (a recall) or what is at one place (a
+// warm fridge).
 type Hold struct {
 	From     day.Day `json:"from"`
 	Released day.Day `json:"released,omitzero"` // usable again from this day; unset: still held
+	Place    ID      `json:"place,omitzero"`    // zero: the whole lot, wherever it is
 	Why      string  `json:"why"`
+}
+
+// On says whether the hold counts on a day. Where it begins and is released
+// on one day, it counts that day.
+func (h Hold) On(d day.Day) bool {
+	return d == h.From || d > h.From && (h.Released.IsZero() || d < h.Released)
 }
 
 // Lot is a batch of one product as the house holds it.
@@ -54,6 +59,8 @@ type Lot struct {
 	MonthOnly  bool        `json:"month_only,omitempty"`
 	Extensions []Extension `json:"extensions,omitempty"`
 	Holds      []Hold      `json:"holds,omitempty"`
+	Promises   []Promise   `json:"promises,omitempty"`
+	Loans      []Loan      `json:"loans,omitempty"`
 	Movements  []Movement  `json:"movements,omitempty"`
 }
 
@@ -87,22 +94,15 @@ func (l Lot) Check() error {
 			return err
 		}
 	}
-	return l.checkMovements()
-}
-
-func (l Lot) checkMovements() error {
-	left := make(map[ID]int)
-	for i, m := range l.Movements {
-		if m.On.IsZero() || i > 0 && m.On < l.Movements[i-1].On {
-			return &FieldError{Field: "movements", Problem: "must have days, in ascending order"}
-		}
-		if err := oneOf("movements.reason", m.Reason, Received, Counted, Used, Discarded, LentOut, Returned, Moved); err != nil {
+	for i, p := range l.Promises {
+		if err := p.check(i + 1); err != nil {
 			return err
 		}
-		left[m.Place] += m.Vials
-		if left[m.Place] < 0 {
-			return &FieldError{Field: "movements", Problem: "take more vials from a place than are there on " + m.On.String()}
+	}
+	for i, n := range l.Loans {
+		if err := n.check(i + 1); err != nil {
+			return err
 		}
 	}
-	return nil
+	return l.checkBook()
 }

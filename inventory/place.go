@@ -21,6 +21,9 @@ type Place struct {
 	// Reach lists the sites that vials kept here can be fetched to, and its
 	// own site where that takes time.
 	Reach []Reach `json:"reach,omitempty"`
+	// Seals are those that its box or door has had, in order; empty: none is
+	// recorded.
+	Seals []Seal `json:"seals,omitempty"`
 }
 
 // Ref points to the place.
@@ -49,7 +52,7 @@ func (p Place) Check() error {
 		}
 		seen[r.Site] = true
 	}
-	return nil
+	return p.checkSeals()
 }
 
 // Minutes gives how long it takes until vials kept here are at hand at a site;

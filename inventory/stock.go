@@ -14,22 +14,77 @@ type Quantity struct{ Sure, Maybe int }
 func (q Quantity) Plus(o Quantity) Quantity { return Quantity{q.Sure + o.Sure, q.Maybe + o.Maybe} }
 
 // Usable gives the vials of the lot that may be used on each day in the
-// places that reach accepts.
+// places that reach accepts: in date, not held, not promised. What is checked
+// counts for sure; what nobody has looked at, or of which the end is unknown,
+// may count; what is unfit, or kept as a reserve, does not.
 func (l Lot) Usable(reach func(place ID) bool) day.Line[Quantity] {
-	stock := l.InPlaces(reach)
-	if stock.Len() == 0 {
-		return day.Constant(Quantity{})
+	var fit day.Line[Tri]
+	var lines []day.Line[Quantity]
+	for _, place := range l.Places() {
+		if !reach(place) {
+			continue
+		}
+		if lines == nil {
+			fit = l.fit()
+		}
+		lines = append(lines, l.usableAt(place, fit))
 	}
-	return day.Combine(stock, l.fit(), func(vials int, fit Tri) Quantity {
+	switch len(lines) {
+	case 0:
+		return day.Constant(Quantity{})
+	case 1:
+		return lines[0]
+	}
+	return Sum(lines)
+}
+
+// usableAt is what Usable gives for one place, where fit is what holds of the
+// lot anywhere.
+func (l Lot) usableAt(place ID, fit day.Line[Tri]) day.Line[Quantity] {
+	for _, h := range l.Holds {
+		if h.Place == place {
+			fit = held(fit, h)
+		}
+	}
+	line := day.Combine(l.inCondition(place), fit, func(q Quantity, fit Tri) Quantity {
 		switch fit {
 		case Yes:
-			return Quantity{vials, vials}
+			return q
 		case Unknown:
-			return Quantity{0, vials}
+			return Quantity{0, q.Maybe}
 		default:
 			return Quantity{}
 		}
 	})
+	for _, p := range l.Promises {
+		if p.Place == place {
+			line = day.Combine(line, p.line(), func(q Quantity, promised int) Quantity {
+				return Quantity{max(q.Sure-promised, 0), max(q.Maybe-promised, 0)}
+			})
+		}
+	}
+	return line
+}
+
+// inCondition gives the vials at a place by their condition alone.
+func (l Lot) inCondition(place ID) day.Line[Quantity] {
+	b := day.NewBuilder(Quantity{})
+	var q Quantity
+	for _, m := range l.Movements {
+		if m.Place != place {
+			continue
+		}
+		switch m.Condition {
+		case Checked:
+			q = q.Plus(Quantity{m.Vials, m.Vials})
+		case Unfit, Reserve:
+			continue
+		default:
+			q.Maybe += m.Vials
+		}
+		b.Add(m.On, q)
+	}
+	return b.Line()
 }
 
 // InPlaces gives the vials of the lot, fit or not, in the places that reach
@@ -46,19 +101,25 @@ func (l Lot) InPlaces(reach func(place ID) bool) day.Line[int] {
 	return b.Line()
 }
 
-// fit says for each day whether the lot may be used: in date and not on
-// hold. A lot whose end is unknown may or may not be.
+// fit says for each day whether the lot may be used wherever it is: in date
+// and not on hold as a whole. A lot whose end is unknown may or may not be.
 func (l Lot) fit() day.Line[Tri] {
 	line := l.inDate()
 	for _, h := range l.Holds {
-		line = day.Combine(line, h.line(), func(fit Tri, held bool) Tri {
-			if held {
-				return No
-			}
-			return fit
-		})
+		if h.Place == (ID{}) {
+			line = held(line, h)
+		}
 	}
 	return line
+}
+
+func held(fit day.Line[Tri], h Hold) day.Line[Tri] {
+	return day.Combine(fit, h.line(), func(fit Tri, held bool) Tri {
+		if held {
+			return No
+		}
+		return fit
+	})
 }
 
 func (h Hold) line() day.Line[bool] {

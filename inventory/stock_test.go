@@ -30,36 +30,52 @@ func inFridge(place inventory.ID) bool { return place == fridge }
 // oneDay answers for one lot and one day, straight from the design: the vials
 // that may be used for sure and at most, in the fridge alone.
 //
-// In date is by the label or by a regulator's extension from its notice on. A
-// hold bites from its day; a release counts from its own, but on the day of
-// the hold the hold wins.
+// Checked vials count for sure, unchecked ones and those of unknown condition
+// may count, unfit ones and the reserve do not. In date is by the label or by a
+// regulator's extension from its notice on. A hold bites from its day, of the
+// whole lot or of the place; a release counts from its own, but on the day of
+// the hold the hold wins. What is promised there is taken off, not below
+// nothing.
 func oneDay(l inventory.Lot, on day.Day) inventory.Quantity {
-	vials := 0
+	var q inventory.Quantity
 	for _, m := range l.Movements {
-		if m.Place == fridge && m.On <= on {
-			vials += m.Vials
+		if m.Place != fridge || m.On > on || m.Condition == inventory.Unfit || m.Condition == inventory.Reserve {
+			continue
 		}
+		if m.Condition == inventory.Checked {
+			q.Sure += m.Vials
+		}
+		q.Maybe += m.Vials
 	}
 	for _, h := range l.Holds {
+		if h.Place == bag {
+			continue
+		}
 		if on == h.From || on > h.From && (h.Released.IsZero() || on < h.Released) {
 			return inventory.Quantity{}
 		}
 	}
-	for _, e := range l.Extensions {
-		if e.Noticed <= on && on <= e.Until {
-			return inventory.Quantity{Sure: vials, Maybe: vials}
-		}
-	}
 	last, known := l.Labelled.Known()
-	switch {
-	case !known:
-		return inventory.Quantity{Maybe: vials}
-	case on <= last:
-		return inventory.Quantity{Sure: vials, Maybe: vials}
-	default:
+	in := known && on <= last
+	for _, e := range l.Extensions {
+		in = in || e.Noticed <= on && on <= e.Until
+	}
+	if !in && known {
 		return inventory.Quantity{}
 	}
+	if !in {
+		q.Sure = 0
+	}
+	for _, p := range l.Promises {
+		runs := on >= p.From && (p.Until.IsZero() || on <= p.Until) && (p.Ended.IsZero() || on < p.Ended)
+		if p.Place == fridge && (runs || on == p.From) {
+			q.Sure, q.Maybe = max(q.Sure-p.Vials, 0), max(q.Maybe-p.Vials, 0)
+		}
+	}
+	return q
 }
+
+var somePlace = rapid.SampledFrom([]inventory.ID{fridge, bag})
 
 // someLot is any lot that the records accept.
 func someLot(t *rapid.T) inventory.Lot {
@@ -68,7 +84,7 @@ func someLot(t *rapid.T) inventory.Lot {
 		l.Labelled = day.Until(someDay(t, "labelled"))
 	}
 	for range rapid.IntRange(0, 2).Draw(t, "holds") {
-		h := inventory.Hold{From: someDay(t, "held"), Why: "recall"}
+		h := inventory.Hold{From: someDay(t, "held"), Why: "recall", Place: rapid.SampledFrom([]inventory.ID{{}, fridge, bag}).Draw(t, "held at")}
 		if rapid.Bool().Draw(t, "released?") {
 			h.Released = h.From.Add(rapid.IntRange(0, 20).Draw(t, "released after"))
 		}
@@ -79,15 +95,40 @@ func someLot(t *rapid.T) inventory.Lot {
 		e.Until = e.Noticed.Add(rapid.IntRange(0, 30).Draw(t, "extended by"))
 		l.Extensions = append(l.Extensions, e)
 	}
-	on, left := origin, map[inventory.ID]int{}
-	for range rapid.IntRange(0, 5).Draw(t, "movements") {
+	for i := range rapid.IntRange(0, 2).Draw(t, "promises") {
+		p := inventory.Promise{Number: i + 1, From: someDay(t, "promised"), Place: somePlace.Draw(t, "promised at"), Vials: rapid.IntRange(1, 9).Draw(t, "promised vials"), To: "Tern Hospital"}
+		if rapid.Bool().Draw(t, "until?") {
+			p.Until = p.From.Add(rapid.IntRange(0, 20).Draw(t, "promised for"))
+		}
+		if rapid.Bool().Draw(t, "ended?") {
+			p.Ended = p.From.Add(rapid.IntRange(0, 20).Draw(t, "ended after"))
+		}
+		l.Promises = append(l.Promises, p)
+	}
+	on := origin
+	for range rapid.IntRange(0, 6).Draw(t, "movements") {
 		on = on.Add(rapid.IntRange(0, 12).Draw(t, "moved after"))
-		m := inventory.Movement{On: on, Place: rapid.SampledFrom([]inventory.ID{fridge, bag}).Draw(t, "place"), Reason: inventory.Counted}
-		m.Vials = rapid.IntRange(-left[m.Place], 9).Draw(t, "vials")
-		left[m.Place] += m.Vials
-		l.Movements = append(l.Movements, m)
+		l = l.Put(someMovements(t, l, on)...)
 	}
 	return l
+}
+
+// someMovements are those of one thing that happens to a lot.
+func someMovements(t *rapid.T, l inventory.Lot, on day.Day) []inventory.Movement {
+	m := inventory.Movement{On: on, Place: somePlace.Draw(t, "place"), Reason: inventory.Counted, Condition: rapid.SampledFrom(inventory.Conditions).Draw(t, "condition")}
+	there := l.There(m.Place, on)[m.Condition]
+	m.Vials = rapid.IntRange(-there, 9).Draw(t, "vials")
+	other := m
+	other.Vials = -m.Vials
+	switch {
+	case m.Vials >= 0:
+		return []inventory.Movement{m}
+	case rapid.Bool().Draw(t, "moved?"):
+		m.Reason, other.Reason, other.Place = inventory.Moved, inventory.Moved, somePlace.Draw(t, "to")
+	default:
+		m.Reason, other.Reason, other.Condition = inventory.ConditionChanged, inventory.ConditionChanged, rapid.SampledFrom(inventory.Conditions).Draw(t, "becomes")
+	}
+	return []inventory.Movement{m, other}
 }
 
 func TestUsableAgreesWithItsOracle(t *testing.T) {
@@ -124,8 +165,8 @@ func TestNeverMoreThanThereIs(t *testing.T) {
 func TestLastUsableDayIsGood(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		l := someLot(t)
-		l.Holds = nil
-		l.Movements = []inventory.Movement{{On: origin, Place: fridge, Vials: 3, Reason: inventory.Received}}
+		l.Holds, l.Promises = nil, nil
+		l.Movements = []inventory.Movement{{On: origin, Place: fridge, Vials: 3, Reason: inventory.Received, Condition: inventory.Checked}}
 		last, known := l.LastUsable().Known()
 		if !known {
 			t.Skip("the label was not read")
@@ -205,7 +246,7 @@ func TestLabelsAndExtensions(t *testing.T) {
 				t.Fatal(err)
 			}
 			l := inventory.Lot{ID: numbered(1), Product: numbered(2), Number: "L", Labelled: day.Until(last), Extensions: c.extensions,
-				Movements: []inventory.Movement{{On: d("2006-01-01"), Place: fridge, Vials: 4, Reason: inventory.Received}}}
+				Movements: []inventory.Movement{{On: d("2006-01-01"), Place: fridge, Vials: 4, Reason: inventory.Received, Condition: inventory.Checked}}}
 			if got := l.Usable(inFridge).At(d(c.on)); got != (inventory.Quantity{Sure: c.want, Maybe: c.want}) {
 				t.Errorf("%+v usable, want %d (%s)", got, c.want, c.source)
 			}
@@ -215,7 +256,7 @@ func TestLabelsAndExtensions(t *testing.T) {
 
 // TestOneLotsExtensionIsNoOthers: an extension is of that very lot.
 func TestOneLotsExtensionIsNoOthers(t *testing.T) {
-	received := []inventory.Movement{{On: d("2006-01-01"), Place: fridge, Vials: 4, Reason: inventory.Received}}
+	received := []inventory.Movement{{On: d("2006-01-01"), Place: fridge, Vials: 4, Reason: inventory.Received, Condition: inventory.Checked}}
 	a := inventory.Lot{ID: numbered(1), Product: numbered(9), Number: "4030026", Labelled: day.Until(d("2008-10-31")), Movements: received,
 		Extensions: []inventory.Extension{{Noticed: d("2013-10-01"), Until: d("2014-10-31"), Reference: "Oct 2013"}}}
 	b := inventory.Lot{ID: numbered(2), Product: numbered(9), Number: "4030024", Labelled: day.Until(d("2008-10-31")), Movements: received}

@@ -56,8 +56,8 @@ func TestDigestsGolden(t *testing.T) {
 	next.From, next.Renews = d("2030-10-01"), renewed.ID
 	w.change(compliance.Record(renewed), compliance.Record(next),
 		compliance.Record(inventory.Lot{ID: id("lot"), Product: serum.ID, Number: "K-7", Labelled: day.Until(d("2030-10-31")),
-			Movements: []inventory.Movement{{On: d("2030-01-07"), Place: fridge.ID, Vials: 12, Reason: inventory.Received},
-				{On: d("2030-06-05"), Place: fridge.ID, Vials: -5, Reason: inventory.Discarded}}}))
+			Movements: []inventory.Movement{{On: d("2030-01-07"), Place: fridge.ID, Vials: 12, Reason: inventory.Received, Condition: inventory.Checked},
+				{On: d("2030-06-05"), Place: fridge.ID, Vials: -5, Reason: inventory.Discarded, Condition: inventory.Checked}}}))
 	second := w.sweep()
 	check("second-administrator", "Ada Quill", second)
 	check("second-curator", "Ben Ash", second)

@@ -94,7 +94,7 @@ func house() compliance.Batch {
 		compliance.Record(inventory.Coverage{ID: id("row"), Product: serum.ID, Species: cobra.ID, Basis: inventory.Indicated,
 			Vials: inventory.Always(inventory.Vials{Initial: 5, Full: 10}), Source: "the product label", Certainty: inventory.Read}),
 		compliance.Record(inventory.Lot{ID: id("lot"), Product: serum.ID, Number: "K-7", Labelled: day.Until(d("2030-10-31")),
-			Movements: []inventory.Movement{{On: d("2030-01-07"), Place: fridge.ID, Vials: 12, Reason: inventory.Received}}}),
+			Movements: []inventory.Movement{{On: d("2030-01-07"), Place: fridge.ID, Vials: 12, Reason: inventory.Received, Condition: inventory.Checked}}}),
 		compliance.Record(inventory.Coverage{ID: id("none"), Product: serum.ID, Species: mamba.ID, Basis: inventory.Excluded, Source: "the product label", Certainty: inventory.Read}),
 		compliance.Record(compliance.Activity{ID: id("drill"), What: "drill.escape", Subject: larkspur.Ref(), On: d("2030-01-15"), Passed: inventory.Yes}),
 		compliance.Record(compliance.Activity{ID: id("return"), What: "report.yearly", Subject: org.Ref(), On: d("2030-01-10"), Passed: inventory.Yes, Year: 2029}),

@@ -71,7 +71,7 @@ var events = []struct {
 			had += m.Vials
 		}
 		by := rapid.IntRange(-min(had, 6), 6).Draw(t, "vials")
-		l.Movements = append(slices.Clone(l.Movements), inventory.Movement{On: max(today, l.Movements[len(l.Movements)-1].On), Place: fridge.ID, Vials: by, Reason: inventory.Counted})
+		l.Movements = append(slices.Clone(l.Movements), inventory.Movement{On: max(today, l.Movements[len(l.Movements)-1].On), Place: fridge.ID, Vials: by, Reason: inventory.Counted, Condition: inventory.Checked})
 		return compliance.Record(l)
 	}},
 	{"somebody gets or loses a mail address, or leaves, or is back", func(t *rapid.T, w *world, today day.Day) compliance.Change {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -13,17 +12,15 @@ import (
 )
 
 func (a *app) lotCommand() *cobra.Command {
-	return deeds("lot", "Record what happened to antivenom", a.lotReceived(), a.lotScanned(),
-		a.lotTaken(deed.WordsLotUsed, "Vials were given to a patient, or opened for one", "they were used", "", deed.LotUsed),
-		a.lotTaken(deed.WordsLotDiscarded, "Vials were thrown away", "they were thrown away", "why", deed.LotDiscarded),
-		a.lotTaken(deed.WordsLotLent, "Another house or hospital has vials of ours", "they went", "to", deed.LotLent),
-		a.lotReturned(), a.lotMoved(), a.lotHeld(), a.lotReleased())
+	return deeds("lot", "Record what happened to antivenom, and pick what ends first", a.lotReceived(), a.lotScanned(), a.lotUsed(), a.lotDiscarded(),
+		a.lotLent(), a.lotReturned(), a.lotMoved(), a.lotHeld(), a.lotReleased(), a.lotChecked(), a.lotUnfit(), a.lotReserved(),
+		a.lotPromised(), deeds("promise", "End a promise of vials", a.lotPromiseEnded()), a.lotPick())
 }
 
 // batch is what is said of vials of one lot.
 type batch struct {
-	product, place, site, note string
-	vials                      int
+	product, place, site, note, condition string
+	vials                                 int
 }
 
 func (b *batch) flags(f *pflag.FlagSet) {
@@ -33,8 +30,27 @@ func (b *batch) flags(f *pflag.FlagSet) {
 	f.IntVar(&b.vials, "vials", 0, "how many")
 }
 
+// outOf is a flag for deeds that take vials from somewhere.
+func (b *batch) outOf(f *pflag.FlagSet) {
+	b.flags(f)
+	f.StringVar(&b.condition, "condition", "", "which of them: checked, unchecked, unfit, reserve or unknown (needed where several are there)")
+}
+
 func (b *batch) which(f *pflag.FlagSet) {
 	f.StringVar(&b.product, "product", "", "what it is a lot of, where several products have that number")
+}
+
+// conditionOf reads a condition; nil where none is said.
+func conditionOf(text string) (*inventory.Condition, error) {
+	for _, c := range inventory.Conditions {
+		if text == c.String() {
+			return &c, nil
+		}
+	}
+	if text == "" {
+		return nil, nil
+	}
+	return nil, usageError{fmt.Errorf("%q is not allowed: write checked, unchecked, unfit, reserve or unknown", text)}
 }
 
 // found finds the lot, and the vials that are said of it.
@@ -47,8 +63,12 @@ func (b *batch) found(h *heard) (*inventory.Lot, deed.Vials, error) {
 	if err != nil {
 		return nil, deed.Vials{}, fmt.Errorf("--place: %w", err)
 	}
+	of, err := conditionOf(b.condition)
+	if err != nil {
+		return nil, deed.Vials{}, fmt.Errorf("--condition: %w", err)
+	}
 	on, err := h.Happened(h.on, place.Site)
-	return l, deed.Vials{Place: place.ID, Count: b.vials, On: on, Note: b.note}, err
+	return l, deed.Vials{Place: place.ID, Count: b.vials, On: on, Note: b.note, Of: of}, err
 }
 
 // where finds the place that is named, or the only one where the lot is.
@@ -75,15 +95,21 @@ func (b *batch) where(h *heard, l *inventory.Lot) (*inventory.Place, error) {
 func (a *app) lotReceived() *cobra.Command {
 	var b batch
 	var expires, order string
+	var checked bool
 	return a.deed(saying{words: deed.WordsLotReceived, args: "LOT", short: "Vials came", day: "they came",
 		long: `Record vials that came, with the last good day on the label: YYYY-MM-DD, YYYY-MM
 where it has only month and year (then the last day of that month counts), or
 unknown, which never counts as in date. Of a lot that is recorded already the
-label must be the same.`,
+label must be the same.
+
+They are unchecked, and not counted on, until somebody has looked at them (seal
+whole, clear, not cracked, never frozen): say --checked, or later
+antidotary lot checked.`,
 		flags: func(f *pflag.FlagSet) {
 			b.flags(f)
 			f.StringVar(&expires, "expires", "", "the last good day on the label")
 			f.StringVar(&order, "order", "", "the order that they were of, which is closed by it: what did not come has to be ordered again")
+			f.BoolVar(&checked, "checked", false, "somebody looked at each of them, and it is good")
 		},
 		made: func(h *heard) (deed.Deed, error) {
 			product, err := h.Product(b.product)
@@ -106,7 +132,7 @@ label must be the same.`,
 			if known, err := h.Lot(h.args[0], b.product); err == nil {
 				l.ID = known.ID
 			}
-			received := deed.LotReceived(l, deed.Vials{Place: place.ID, Count: b.vials, On: on})
+			received := deed.LotReceived(l, deed.Vials{Place: place.ID, Count: b.vials, On: on, Of: looked(checked)})
 			if order == "" {
 				return received, nil
 			}
@@ -118,42 +144,46 @@ label must be the same.`,
 		}})
 }
 
-func (a *app) lotTaken(words, short, day, note string, of func(inventory.ID, deed.Vials) deed.Deed) *cobra.Command {
+// looked is the condition of vials that came; nil: nobody looked.
+func looked(checked bool) *inventory.Condition {
+	if checked {
+		return new(inventory.Checked)
+	}
+	return nil
+}
+
+func (a *app) lotUsed() *cobra.Command {
 	var b batch
-	return a.deed(saying{words: words, args: "LOT", short: short, day: day,
-		flags: func(f *pflag.FlagSet) {
-			b.flags(f)
-			switch note {
-			case "to":
-				f.StringVar(&b.note, note, "", "who has them")
-			case "why":
-				f.StringVar(&b.note, note, "", "the reason")
-			}
-		},
+	return a.deed(saying{words: deed.WordsLotUsed, args: "LOT", short: "Vials were given to a patient, or opened for one", day: "they were used",
+		long: `Record vials that were given to a patient, or opened or made up for one: all of
+these are used. It asks for no witness and no condition; whether the lot is on
+hold or past its end does not matter.`,
+		flags: b.outOf,
 		made: func(h *heard) (deed.Deed, error) {
-			if note == "to" && b.note == "" {
-				return deed.Deed{}, usageError{errors.New("--to is needed: say who has them")}
-			}
 			l, v, err := b.found(h)
 			if err != nil {
 				return deed.Deed{}, err
 			}
-			return of(l.ID, v), nil
+			return deed.LotUsed(l.ID, v), nil
 		}})
 }
 
-func (a *app) lotReturned() *cobra.Command {
+func (a *app) lotDiscarded() *cobra.Command {
 	var b batch
-	return a.deed(saying{words: deed.WordsLotReturned, args: "LOT", short: "Vials that were lent came back", day: "they came back",
-		long: `Record vials that were lent and came back. How they were kept meanwhile is not
-known by that: put the lot on hold until somebody has checked.`,
-		flags: b.flags,
+	var w witnessing
+	return a.deed(saying{words: deed.WordsLotDiscarded, args: "LOT", short: "Vials were thrown away", day: "they were thrown away",
+		flags: func(f *pflag.FlagSet) {
+			b.outOf(f)
+			w.flags(f, "threw them away")
+			f.StringVar(&b.note, "why", "", "the reason")
+		},
 		made: func(h *heard) (deed.Deed, error) {
 			l, v, err := b.found(h)
 			if err != nil {
 				return deed.Deed{}, err
 			}
-			return deed.LotReturned(l.ID, v), nil
+			v.Watched, err = w.read(h)
+			return deed.LotDiscarded(l.ID, v), err
 		}})
 }
 
@@ -161,8 +191,10 @@ func (a *app) lotMoved() *cobra.Command {
 	var b batch
 	var to string
 	return a.deed(saying{words: deed.WordsLotMoved, args: "LOT", short: "Vials are at another place", day: "they moved",
+		long: `Record vials that are at another place now, in the condition in which they were.
+Where the place that they left is on hold, they are held where they are now.`,
 		flags: func(f *pflag.FlagSet) {
-			b.flags(f)
+			b.outOf(f)
 			f.StringVar(&to, "to", "", `where they are now: a place, or "PLACE at SITE"`)
 		},
 		made: func(h *heard) (deed.Deed, error) {
@@ -175,40 +207,5 @@ func (a *app) lotMoved() *cobra.Command {
 				return deed.Deed{}, fmt.Errorf("--to: %w", err)
 			}
 			return deed.LotMoved(l.ID, v, place.ID), nil
-		}})
-}
-
-func (a *app) lotHeld() *cobra.Command {
-	var b batch
-	var why string
-	return a.deed(saying{words: deed.WordsLotHeld, args: "LOT", short: "A lot must not be used: a recall, a warm fridge", day: "that counts from",
-		flags: func(f *pflag.FlagSet) {
-			b.which(f)
-			f.StringVar(&why, "why", "", "the reason")
-		},
-		made: func(h *heard) (deed.Deed, error) {
-			l, err := h.Lot(h.args[0], b.product)
-			if err != nil {
-				return deed.Deed{}, err
-			}
-			if why == "" {
-				return deed.Deed{}, usageError{errors.New("--why is needed: say why it is held")}
-			}
-			on, err := h.Happened(h.on, inventory.ID{})
-			return deed.LotHeld(l.ID, on, why), err
-		}})
-}
-
-func (a *app) lotReleased() *cobra.Command {
-	var b batch
-	return a.deed(saying{words: deed.WordsLotReleased, args: "LOT", short: "A lot may be used again", day: "that counts from",
-		flags: b.which,
-		made: func(h *heard) (deed.Deed, error) {
-			l, err := h.Lot(h.args[0], b.product)
-			if err != nil {
-				return deed.Deed{}, err
-			}
-			on, err := h.Happened(h.on, inventory.ID{})
-			return deed.LotReleased(l.ID, on), err
 		}})
 }

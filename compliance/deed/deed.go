@@ -12,12 +12,22 @@ import (
 type Deed struct {
 	words string
 	compliance.Batch
+	remarks func(was, is *compliance.Snapshot) []string // nil: none
+}
+
+// Remarks says, in sentences, what a deed found, from the records before and
+// after it.
+func (d Deed) Remarks(was, is *compliance.Snapshot) []string {
+	if d.remarks == nil {
+		return nil
+	}
+	return d.remarks(was, is)
 }
 
 // Words gives the words by which help, journal and mail know the deed.
 func (d Deed) Words() string { return d.words }
 
-func of(words string, changes ...compliance.Change) Deed { return Deed{words, changes} }
+func of(words string, changes ...compliance.Change) Deed { return Deed{words: words, Batch: changes} }
 
 // put is a deed that makes a record.
 func put[T inventory.Record](words string, rec T) Deed { return of(words, compliance.Record(rec)) }

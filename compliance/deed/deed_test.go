@@ -47,7 +47,7 @@ func newHouse(t testing.TB) *house {
 	h.cobra = inventory.Species{ID: inventory.NewID(), Accepted: "Naja kaouthia"}
 	h.product = inventory.Product{ID: inventory.NewID(), Type: "equine F(ab')2 against Asian cobras"}
 	h.lot = inventory.Lot{ID: inventory.NewID(), Product: h.product.ID, Number: "L1", Labelled: day.Until(d("2027-05-31")),
-		Movements: []inventory.Movement{{On: d("2026-01-10"), Place: h.places[0].ID, Vials: 10, Reason: inventory.Received}}}
+		Movements: []inventory.Movement{{On: d("2026-01-10"), Place: h.places[0].ID, Vials: 10, Reason: inventory.Received, Condition: inventory.Checked}}}
 	h.animal = inventory.Animal{ID: inventory.NewID(), Accession: "A1", Species: h.cobra.ID, Arrived: d("2026-02-01"),
 		Stays: []inventory.Stay{{Enclosure: h.doors[0].ID, From: d("2026-02-01")}}}
 	h.paper = compliance.Permit{ID: inventory.NewID(), Number: "P1", Class: "keep", Sites: []inventory.ID{h.site.ID}, Issued: d("2024-01-01"), Expires: day.Until(d("2026-12-31")),
@@ -155,7 +155,7 @@ func TestStockNeverGoesBelowNothing(t *testing.T) {
 		s, want := h.snapshot, 10
 		for range rapid.IntRange(1, 25).Draw(rt, "deeds") {
 			v := deed.Vials{Place: h.places[rapid.IntRange(0, 1).Draw(rt, "place")].ID, Count: rapid.IntRange(0, 6).Draw(rt, "vials"),
-				On: d("2026-01-01").Add(rapid.IntRange(0, 60).Draw(rt, "day"))}
+				On: d("2026-01-01").Add(rapid.IntRange(0, 60).Draw(rt, "day")), Of: rapid.SampledFrom([]*inventory.Condition{nil, nil, new(inventory.Checked), new(inventory.Unchecked), new(inventory.Unfit)}).Draw(rt, "of")}
 			does, by := stockDeed(rt, h, v)
 			before := text(t, s)
 			after, err := does.Apply(s)
@@ -181,6 +181,11 @@ func TestStockNeverGoesBelowNothing(t *testing.T) {
 					if n < 0 {
 						rt.Fatalf("%d vials at %s on %s", n, p.Title, on)
 					}
+					for c, n := range l.There(p.ID, on) {
+						if n < 0 {
+							rt.Fatalf("%d %s vials at %s on %s", n, c, p.Title, on)
+						}
+					}
 				}
 			}
 		}
@@ -190,21 +195,32 @@ func TestStockNeverGoesBelowNothing(t *testing.T) {
 // stockDeed draws a deed about the lot, and how it changes what the house has.
 func stockDeed(rt *rapid.T, h *house, v deed.Vials) (deed.Deed, func(int) int) {
 	more, less, same := func(n int) int { return n }, func(n int) int { return -n }, func(int) int { return 0 }
-	switch rapid.IntRange(0, 7).Draw(rt, "deed") {
+	switch rapid.IntRange(0, 13).Draw(rt, "deed") {
 	case 0:
 		return deed.LotReceived(h.lot, v), more
 	case 1:
 		return deed.LotUsed(h.lot.ID, v), less
 	case 2:
+		v.Unwitnessed = "alone that night"
 		return deed.LotDiscarded(h.lot.ID, v), less
 	case 3:
-		return deed.LotLent(h.lot.ID, v), less
+		return deed.LotLent(h.lot.ID, v, inventory.Loan{Borrower: "Tern Hospital"}), less
 	case 4:
-		return deed.LotReturned(h.lot.ID, v), more
+		return deed.LotReturned(h.lot.ID, v, rapid.IntRange(0, 2).Draw(rt, "loan")), more
 	case 5:
-		return deed.LotHeld(h.lot.ID, v.On, "warm"), same
+		return deed.LotHeld(h.lot.ID, v.On, "warm", rapid.SampledFrom([]inventory.ID{{}, v.Place}).Draw(rt, "held at")), same
 	case 6:
-		return deed.LotReleased(h.lot.ID, v.On), same
+		return deed.LotReleased(h.lot.ID, v.On, rapid.SampledFrom([]*inventory.ID{nil, {}, &v.Place}).Draw(rt, "of")), same
+	case 7:
+		return deed.LotChecked(h.lot.ID, v), same
+	case 8:
+		return deed.LotUnfit(h.lot.ID, v), same
+	case 9:
+		return deed.LotReserved(h.lot.ID, v), same
+	case 10:
+		return deed.LotPromised(h.lot.ID, inventory.Promise{From: v.On, Place: v.Place, Vials: v.Count, To: "Tern Hospital"}), same
+	case 11:
+		return deed.LotPromiseEnded(h.lot.ID, rapid.IntRange(0, 2).Draw(rt, "promise"), v.On), same
 	default:
 		return deed.LotMoved(h.lot.ID, v, h.places[rapid.IntRange(0, 1).Draw(rt, "to")].ID), same
 	}
@@ -213,16 +229,16 @@ func stockDeed(rt *rapid.T, h *house, v deed.Vials) (deed.Deed, func(int) int) {
 // TestACountMakesWhatWasFound, leaves nothing out, and keeps what differed.
 func TestACountMakesWhatWasFound(t *testing.T) {
 	h := newHouse(t)
-	count := deed.Count{Activity: inventory.NewID(), Place: h.places[0].ID, By: h.keeper.ID, On: d("2026-03-01")}
+	count := deed.Count{Activity: inventory.NewID(), Place: h.places[0].ID, Watched: deed.Watched{By: h.keeper.ID, Unwitnessed: "alone"}, On: d("2026-03-01")}
 	if _, err := deed.AntivenomCounted(count).Apply(h.snapshot); err == nil || !strings.Contains(err.Error(), "lot by lot") {
 		t.Errorf("nothing said: %v", err)
 	}
-	count.Vials = map[inventory.ID]int{inventory.NewID(): 3}
+	count.Vials = map[inventory.ID]inventory.Found{inventory.NewID(): {Vials: 3}}
 	if _, err := deed.AntivenomCounted(count).Apply(h.snapshot); err == nil || !strings.Contains(err.Error(), "leaves out L1 (10 recorded)") {
 		t.Errorf("a lot left out: %v", err)
 	}
 	for found, note := range map[int]string{10: "", 7: "L1: 7 counted, 10 recorded", 0: "L1: 0 counted, 10 recorded", 12: "L1: 12 counted, 10 recorded"} {
-		count.Vials = map[inventory.ID]int{h.lot.ID: found}
+		count.Vials = map[inventory.ID]inventory.Found{h.lot.ID: {Vials: found}}
 		s, err := deed.AntivenomCounted(count).Apply(h.snapshot)
 		if err != nil {
 			t.Fatal(err)
@@ -235,7 +251,7 @@ func TestACountMakesWhatWasFound(t *testing.T) {
 			t.Errorf("%d found: %+v, want the note %q", found, a, note)
 		}
 	}
-	asBooked := deed.Count{Activity: inventory.NewID(), Place: h.places[0].ID, On: d("2026-03-01"), AsBooked: true}
+	asBooked := deed.Count{Activity: inventory.NewID(), Place: h.places[0].ID, On: d("2026-03-01"), AsBooked: true, Watched: deed.Watched{Unwitnessed: "alone"}}
 	if s, err := deed.AntivenomCounted(asBooked).Apply(h.snapshot); err != nil || s.Activities.Len() != 1 {
 		t.Errorf("as recorded: %v", err)
 	}

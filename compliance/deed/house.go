@@ -6,7 +6,7 @@ import (
 )
 
 // Imported records what somebody's lists say, as one deed.
-func Imported(changes compliance.Batch) Deed { return Deed{WordsImported, changes} }
+func Imported(changes compliance.Batch) Deed { return Deed{words: WordsImported, Batch: changes} }
 
 // HouseFounded records a house that begins, with its sites and people, what is
 // referred to first.

@@ -29,6 +29,16 @@ const (
 	WordsLotMoved     = "lot moved"
 	WordsLotHeld      = "lot held"
 	WordsLotReleased  = "lot released"
+	WordsLotChecked   = "lot checked"
+	WordsLotUnfit     = "lot unfit"
+	WordsLotReserved  = "lot reserved"
+
+	WordsLotPromised     = "lot promised"
+	WordsLotPromiseEnded = "lot promise ended"
+
+	WordsSealSet     = "seal set"
+	WordsSealChecked = "seal checked"
+	WordsSealBroken  = "seal broken"
 
 	WordsSupplyOffered  = "supply offered"
 	WordsOrderPlaced    = "order placed"
@@ -70,6 +80,8 @@ var All = []string{
 	WordsPermitSuspended, WordsPermitLifted, WordsPermitRevoked, WordsPermitSurrendered,
 	WordsAnimalArrived, WordsAnimalBorn, WordsAnimalMoved, WordsAnimalDied, WordsAnimalLeft,
 	WordsLotReceived, WordsLotUsed, WordsLotDiscarded, WordsLotLent, WordsLotReturned, WordsLotMoved, WordsLotHeld, WordsLotReleased,
+	WordsLotChecked, WordsLotUnfit, WordsLotReserved, WordsLotPromised, WordsLotPromiseEnded,
+	WordsSealSet, WordsSealChecked, WordsSealBroken,
 	WordsSupplyOffered, WordsOrderPlaced, WordsOrderShipped, WordsOrderAtCustoms, WordsOrderArrived, WordsOrderCancelled,
 	WordsAgreementSigned, WordsAgreementConfirmed, WordsAgreementEnded, WordsPlaceReaches, WordsCoverageRecorded,
 	WordsCountedAntivenom, WordsCountedAnimals,

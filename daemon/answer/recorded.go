@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"antidotary/compliance"
+	"antidotary/compliance/deed"
 	"antidotary/notify"
 	"antidotary/notify/words"
 )
@@ -19,8 +20,9 @@ type Recorded struct {
 	Subjects []string `json:"subjects"`
 	Entry    int64    `json:"entry"` // position in the journal; undo takes it
 	By       string   `json:"by"`
-	Settled  []Change `json:"settled"` // needed somebody before, and does not now
-	Arisen   []Change `json:"arisen"`  // needs somebody now, or otherwise than before
+	Remarks  []string `json:"remarks,omitempty"` // what the deed found, in sentences
+	Settled  []Change `json:"settled"`           // needed somebody before, and does not now
+	Arisen   []Change `json:"arisen"`            // needs somebody now, or otherwise than before
 }
 
 // Change is one duty that stands otherwise than before.
@@ -73,12 +75,25 @@ func arisen(after *compliance.Report, f compliance.Finding) Change {
 func (a *Recorded) WriteText(w io.Writer) error {
 	out := &printer{w: w}
 	out.text(fmt.Sprintf("Recorded, by %s: %s: %s (entry %d of the journal).", a.By, a.Words, words.Few(a.Subjects, 4), a.Entry))
+	for _, remark := range a.Remarks {
+		out.text(remark)
+	}
 	out.changes("Settled by that:", a.Settled)
-	out.changes("Needs somebody now:", a.Arisen)
+	switch lent := a.Words == deed.WordsLotLent; {
+	case lent && len(a.Arisen) == 0:
+		out.text("Lending them leaves nothing uncovered today that was covered before.")
+	case lent:
+		out.changes("Lending is not forbidden; this is what it leaves, which stood otherwise before:", a.Arisen)
+	default:
+		out.changes("Needs somebody now:", a.Arisen)
+	}
 	if len(a.Settled)+len(a.Arisen) == 0 {
 		out.text("What needs somebody today is the same as before.")
 	}
 	out.text(fmt.Sprintf("If that was a mistake: antidotary undo %d --as WHO", a.Entry))
+	if strings.HasPrefix(a.Words, "lot ") || a.Words == deed.WordsCountedAntivenom {
+		out.text(words.Caution)
+	}
 	return out.err
 }
 

@@ -151,7 +151,7 @@ func (b *builder) recorded(species inventory.ID) bool {
 
 func (b *builder) lot(product, number, place string, vials, ends int, printed label) inventory.Lot {
 	lot := inventory.Lot{ID: id(inventory.KindLot, number), Product: productID(product), Number: number,
-		Movements: []inventory.Movement{{On: b.in(-400), Place: placeID(place), Vials: vials, Reason: inventory.Received}}}
+		Movements: []inventory.Movement{{On: b.in(-400), Place: placeID(place), Vials: vials, Reason: inventory.Received, Condition: inventory.Checked}}}
 	switch printed {
 	case full:
 		lot.Labelled = b.until(ends)

@@ -81,6 +81,7 @@ var Lists = []*List{
 		{Name: "expires", Also: []string{"expiry", "expiry date", "expiration", "expiration date", "exp", "exp date", "use by", "label end"}, Help: "as on the label: a date, or a month such as 2027-02, 02/2027, Feb 2027; blank: unknown", Example: "2027-02"},
 		{Name: "received", Also: []string{"received on", "date received", "arrived"}, Help: dateHelp},
 		{Name: "counted", Also: []string{"counted on", "count date", "date counted", "stock taken"}, Help: "when the vials were counted: a date; blank: the day received, else the day of the import", Example: "2026-11-20"},
+		{Name: "condition", Also: []string{"vial condition"}, Help: "checked (looked at: seal whole, clear, not cracked), unchecked, unfit or reserve; blank: checked where the day of a count is given, for whoever counts looks, else unchecked, which is not counted on"},
 		{Name: "hold", Also: []string{"on hold", "quarantine", "recall"}, Help: "why the lot may not be used; blank or no: it is not known to be on hold"},
 	}},
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"antidotary/compliance/deed"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -91,7 +92,11 @@ func (p *planner) row(e *Entry, b *batch) {
 		on = today
 		e.uncounted = true
 	}
-	b.count(e, p.place(e, e.site, place), place, vials, on, reason)
+	condition := e.condition(!counted.IsZero())
+	if e.bad() {
+		return
+	}
+	b.count(e, p.place(e, e.site, place), place, vials, inventory.Movement{On: on, Reason: reason, Condition: condition})
 	b.hold(e, on)
 }
 
@@ -123,27 +128,52 @@ func (b *batch) label(p *planner, e *Entry) {
 	}
 }
 
-// count makes the vials in a place as many as were counted, by a movement on
+// condition reads the condition of the row's vials. Whoever counts looks at
+// them; where nobody is known to have counted, nobody is known to have looked.
+func (e *Entry) condition(counted bool) inventory.Condition {
+	text := e.text("condition")
+	allowed := []inventory.Condition{inventory.Checked, inventory.Unchecked, inventory.Unfit, inventory.Reserve}
+	switch c := inventory.Condition(strings.ToLower(text)); {
+	case text == "" && counted:
+		return inventory.Checked
+	case text == "":
+		return inventory.Unchecked
+	case slices.Contains(allowed, c):
+		return c
+	}
+	e.refuse("condition", "%q is not allowed; checked, unchecked, unfit or reserve is required, or a blank", text)
+	return ""
+}
+
+// count makes the vials in a place as many as were counted, by movements on
 // the day of the count. A count of days ago is compared with that day's stock.
-func (b *batch) count(e *Entry, place inventory.ID, name string, vials int, on day.Day, reason inventory.Reason) {
-	then, last := 0, day.Day(0)
+func (b *batch) count(e *Entry, place inventory.ID, name string, vials int, how inventory.Movement) {
+	there, last := b.lot.There(place, how.On), day.Day(0)
 	for _, m := range b.lot.Movements {
-		if m.Place == place && m.On <= on {
-			then += m.Vials
-		}
 		last = max(last, m.On)
 	}
-	if then == vials {
+	was, is, found := 0, plain(vials), inventory.Found{Vials: vials}
+	for _, n := range there {
+		was += n
+	}
+	had := plain(was)
+	if e.text("condition") != "" {
+		found.By = map[inventory.Condition]int{how.Condition: vials}
+		had, is = deed.Conditions(there), deed.Conditions(found.By)
+	}
+	more := b.lot.Adjusted(place, how.On, found, how.Condition)
+	if len(more) == 0 {
 		return
 	}
-	if b.recorded && on < last {
-		e.refuse("vials", "%d were counted on %s where %d are recorded, and vials have moved since, on %s; a later count is required", vials, on, then, last)
+	if b.recorded && how.On < last {
+		e.refuse("vials", "%s were counted on %s where %s are recorded, and vials have moved since, on %s; a later count is required", is, how.On, had, last)
 		return
 	}
-	e.Diffs = append(e.Diffs, Difference{"vials in " + name, plain(then), plain(vials) + " on " + on.String()})
-	moves := append(b.lot.Movements[:len(b.lot.Movements):len(b.lot.Movements)], inventory.Movement{On: on, Place: place, Vials: vials - then, Reason: reason})
-	slices.SortStableFunc(moves, func(a, b inventory.Movement) int { return cmp.Compare(a.On, b.On) })
-	b.lot.Movements = moves
+	e.Diffs = append(e.Diffs, Difference{"vials in " + name, had, is + " on " + how.On.String()})
+	for i := range more {
+		more[i].Reason = how.Reason
+	}
+	b.lot = b.lot.Put(more...)
 }
 
 func (b *batch) hold(e *Entry, on day.Day) {

@@ -58,6 +58,12 @@ var refersTo = map[string]inventory.Kind{
 	"feed.site":                  inventory.KindSite,
 	"not-watched.by":             inventory.KindPerson,
 	"decision.by":                inventory.KindPerson,
+	"lot.holds.place":            inventory.KindPlace,
+	"lot.promises.place":         inventory.KindPlace,
+	"lot.loans.approver":         inventory.KindPerson,
+	"lot.movements.by":           inventory.KindPerson,
+	"lot.movements.witness":      inventory.KindPerson,
+	"activity.witness":           inventory.KindPerson,
 }
 
 // isAtom says whether a struct is written as one word.

@@ -81,12 +81,13 @@ var enums = map[reflect.Type][]any{
 	reflect.TypeFor[inventory.StageKind]():      {inventory.StageOrdered, inventory.StageShipped, inventory.StageArrived},
 	reflect.TypeFor[inventory.Departure]():      {inventory.Died, inventory.Lent},
 	reflect.TypeFor[inventory.Reason]():         {inventory.Received, inventory.Counted},
+	reflect.TypeFor[inventory.Condition]():      {inventory.Condition(""), inventory.Checked, inventory.Unfit},
 	reflect.TypeFor[inventory.PlanKind]():       {inventory.PlanArrival, inventory.PlanVials, inventory.PlanLeaving},
 	reflect.TypeFor[compliance.Role]():          {compliance.Head, compliance.Keeper},
 	reflect.TypeFor[compliance.Rank]():          {compliance.RankSpecies, compliance.RankGenus, compliance.RankFamily, compliance.RankAny},
 	reflect.TypeFor[compliance.Outcome]():       {compliance.Outcome(""), compliance.Granted, compliance.Refused},
 	reflect.TypeFor[compliance.Topic]():         {compliance.TopicAnimals, compliance.TopicStock, compliance.TopicPapers},
-	reflect.TypeFor[compliance.Ruling]():        {compliance.RunDown, compliance.HoldWithout},
+	reflect.TypeFor[compliance.Ruling]():        {compliance.RunDown, compliance.HoldWithout, compliance.WorksAlone},
 	reflect.TypeFor[inventory.Tri]():            {inventory.Unknown, inventory.No, inventory.Yes},
 	reflect.TypeFor[day.End]():                  {day.End{}, day.Forever(), day.Until(day.First), day.Until(day.MustParse("2027-02-28"))},
 }
@@ -194,6 +195,14 @@ func (m *maker) ref(v reflect.Value, path string) {
 	v.Set(reflect.ValueOf(ref))
 }
 
+// plainText is the text where a record takes it on one line, else none.
+func plainText(text string) string {
+	if inventory.RequiredText("text", text) != nil {
+		return ""
+	}
+	return text
+}
+
 // inOrder sorts what a record's check wants sorted.
 func inOrder(rec reflect.Value) {
 	switch r := rec.Addr().Interface().(type) {
@@ -208,6 +217,25 @@ func inOrder(rec reflect.Value) {
 			if inventory.RequiredText("x", e.Reference) != nil {
 				e.Reference = "=notice; | @ home"
 			}
+		}
+		for i := range r.Movements {
+			m := &r.Movements[i]
+			m.Loan, m.Unwitnessed = 0, plainText(m.Unwitnessed) // no reason here is a loan's
+			if m.Witness == m.By {
+				m.Witness = inventory.ID{}
+			}
+		}
+		r.Promises = slices.DeleteFunc(r.Promises, func(p inventory.Promise) bool { return p.Place == (inventory.ID{}) })
+		for i := range r.Promises {
+			p := &r.Promises[i]
+			p.Number, p.From, p.Vials = i+1, max(p.From, day.First), max(p.Vials, 1)
+			p.Until, p.Ended = max(p.Until, p.From), max(p.Ended, p.From)
+			p.To, p.Why = cmp.Or(plainText(p.To), "Tern Hospital"), plainText(p.Why)
+		}
+		for i := range r.Loans {
+			n := &r.Loans[i]
+			n.Number, n.Borrower, n.Due = i+1, cmp.Or(plainText(n.Borrower), "Tern Hospital"), max(n.Due, 0)
+			n.Physician, n.Purpose, n.Terms = plainText(n.Physician), plainText(n.Purpose), plainText(n.Terms)
 		}
 	case *inventory.Order:
 		r.Vials = max(r.Vials, 1)

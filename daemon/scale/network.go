@@ -196,7 +196,7 @@ func (m *maker) shelves() {
 	for i := range m.Lots {
 		received := m.ago(30, 900)
 		l := &inventory.Lot{ID: m.id(), Product: m.products[i/len(m.sites)%len(m.products)], Number: fmt.Sprintf("L-%05d", i), Labelled: day.Until(m.today.Add(m.rng.IntN(1500) - 50)),
-			Movements: []inventory.Movement{{On: received, Place: m.places[i%len(m.places)], Vials: 10, Reason: inventory.Received}}}
+			Movements: []inventory.Movement{{On: received, Place: m.places[i%len(m.places)], Vials: 10, Reason: inventory.Received, Condition: inventory.Checked}}}
 		if m.oneIn(50) {
 			l.Labelled = day.End{}
 		}

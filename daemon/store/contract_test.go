@@ -80,6 +80,8 @@ var contract = map[string]func(*testing.T, opener){
 	"entries of the first format hold":         contractEntriesOfTheFirstFormatHold,
 	"an actor is erased":                       contractAnActorIsErased,
 	"whatever is put comes back":               contractWhateverIsPutComesBack,
+	"no vial is lost or made":                  contractNoVialIsLostOrMade,
+	"a stale count is refused":                 contractAStaleCountIsRefused,
 	"what is refused by the tables":            contractWhatTheTablesRefuse,
 	"the journal leads to the records":         contractTheJournalLeadsToTheRecords,
 	"where the journal leads nowhere":          contractWhereTheJournalLeadsNowhere,

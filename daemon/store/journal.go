@@ -27,8 +27,9 @@ func (a Actor) String() string {
 	return a.ID + " (" + a.Name + ")"
 }
 
-// schemaOfPayload is the version of the after-images' JSON.
-const schemaOfPayload = 1
+// schemaOfPayload is the version of the after-images' JSON; raised reads older
+// ones.
+const schemaOfPayload = 2
 
 // The chain's domains keep its hashes apart from any other use of the same
 // bytes, and entries of the first format, whose actor is in the chain as it

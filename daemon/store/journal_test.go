@@ -86,7 +86,7 @@ var edits = map[string][]string{
 	"actor_digest": {"NULL", "randomblob(32)", "zeroblob(32)"},
 	"change":       {"''", "'put permit'", "change || 's'"},
 	"subject":      {"''", "subject || '0'", "upper(subject)"},
-	"schema":       {"0", "2", "-1"},
+	"schema":       {"0", "1", "-1"},
 	"payload":      {"''", "payload || ' '", "replace(payload, 'Naja', 'Maja')", "'null'"},
 	"salt":         {"randomblob(16)", "randomblob(15)", "x''", "CAST(salt || x'00' AS BLOB)"},
 	"digest":       {"randomblob(32)", "zeroblob(32)"},

@@ -139,10 +139,10 @@ func replay(ctx context.Context, tx bun.IDB, stops ...int64) (map[int64]*afterIm
 			if r.step(row, nil); r.Problem != "" {
 				return nil, fmt.Errorf("the journal does not hold: %s", r.Problem)
 			}
-			if row.Schema != schemaOfPayload {
-				return nil, fmt.Errorf("entry %d of the journal is of schema %d, and this program knows %d: use a newer one", row.Position, row.Schema, schemaOfPayload)
+			if now[row.Subject], err = row.raised(); err != nil {
+				return nil, err
 			}
-			if now[row.Subject] = row.Payload; row.Payload != nil && *row.Payload == takenOut {
+			if row.Payload != nil && *row.Payload == takenOut {
 				delete(now, row.Subject)
 			}
 			if stop := out[row.Position]; stop != nil {

@@ -143,9 +143,9 @@ func (h *history) paper(p compliance.Permit, today, past day.Day) compliance.Cha
 func (h *history) lot(l inventory.Lot, today, past day.Day) compliance.Change {
 	switch h.random.IntN(4) {
 	case 0:
-		l.Movements = append(slices.Clone(l.Movements), inventory.Movement{On: today, Place: l.Movements[0].Place, Vials: 1 + h.random.IntN(20), Reason: inventory.Received})
+		l.Movements = append(slices.Clone(l.Movements), inventory.Movement{On: today, Place: l.Movements[0].Place, Vials: 1 + h.random.IntN(20), Reason: inventory.Received, Condition: inventory.Checked})
 	case 1:
-		l.Movements = append(slices.Clone(l.Movements), inventory.Movement{On: today, Place: l.Movements[0].Place, Vials: -1 - h.random.IntN(6), Reason: inventory.Used})
+		l.Movements = append(slices.Clone(l.Movements), inventory.Movement{On: today, Place: l.Movements[0].Place, Vials: -1 - h.random.IntN(6), Reason: inventory.Used, Condition: inventory.Checked})
 	case 2:
 		l.Holds = append(slices.Clone(l.Holds), inventory.Hold{From: past, Why: "a warm fridge"})
 	case 3:

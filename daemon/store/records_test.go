@@ -11,7 +11,7 @@ import (
 // keys are the identifiers of one record of each kind, and of a second permit.
 type keys struct {
 	of     map[inventory.Kind]inventory.ID
-	before inventory.ID // the permit that the other one renews
+	before inventory.ID // the permit that the other one renews, and the person who watches the other one
 }
 
 func newKeys() keys {
@@ -48,6 +48,7 @@ func fullRecords(k keys) []inventory.Record {
 			NativeTo: []string{"th", "in/as"}, RangeKnown: inventory.Yes, PressureBandage: inventory.No, NoAntivenom: awkward, Certainty: inventory.Derived},
 		compliance.Person{ID: person, Called: awkward, Email: "o'hara+x@house.example", Site: site, Joined: day.First, Leaves: day.Last,
 			Offices: []compliance.Office{{Role: compliance.Keeper, Site: site, From: on("2020-02-29"), Last: on("2024-02-29")}}},
+		compliance.Person{ID: k.before, Called: "a witness"},
 		inventory.Animal{ID: k.of[inventory.KindAnimal], Accession: awkward, Species: species, ReceivedAs: awkward, Owner: awkward,
 			Custodian: k.ref(inventory.KindPerson), Origin: inventory.Origin{Bred: inventory.Yes, Country: "th", Region: "th/10"}, Born: on("1999-12-31"), Arrived: on("2000-01-01"),
 			From: awkward, Left: &inventory.Disposition{How: inventory.Died, On: on("2026-03-29"), To: awkward},
@@ -56,7 +57,9 @@ func fullRecords(k keys) []inventory.Record {
 			GTINs: []string{"06291041500213", "16291041500210"}, Source: awkward, Certainty: inventory.Memory},
 		inventory.Coverage{ID: k.of[inventory.KindCoverage], Product: product, Species: species, Locality: "th/10", Basis: inventory.Paraspecific,
 			Vials: []inventory.Dated[inventory.Vials]{{From: on("2010-10-10"), Value: inventory.Vials{Initial: 1, Full: 2, Worst: 3}}}, Source: awkward, Certainty: inventory.Memory},
-		inventory.Place{ID: place, Site: site, Title: awkward, Min: -1, Max: 8_001, Reach: []inventory.Reach{{Site: site, Minutes: 12}}},
+		inventory.Place{ID: place, Site: site, Title: awkward, Min: -1, Max: 8_001, Reach: []inventory.Reach{{Site: site, Minutes: 12}},
+			Seals: []inventory.Seal{{Number: awkward, From: on("2025-01-01"), Broken: on("2025-06-30"), Why: awkward}}},
+
 		inventory.Supply{ID: k.of[inventory.KindSupply], Product: product, Supplier: awkward, PackSize: 5, MinPacks: 2, PackPrice: 1 << 40, OrderFee: 2_500, Currency: "GBP",
 			LeadDays: 90, Paper: "import-licence", PaperDays: 60, CustomsDays: 10, CheckDays: 2, Life: 365, From: on("2026-01-01"), Until: day.Until(on("2026-12-31")),
 			Source: awkward, Certainty: inventory.Secondary},
@@ -68,8 +71,12 @@ func fullRecords(k keys) []inventory.Record {
 			Confirmations: []inventory.Confirmation{{On: on("2026-02-01"), By: person, Vials: 12}}, Note: awkward},
 		inventory.Lot{ID: k.of[inventory.KindLot], Product: product, Number: awkward, Labelled: day.Until(on("2027-02-28")), MonthOnly: true,
 			Extensions: []inventory.Extension{{Noticed: on("2026-01-01"), Until: on("2028-02-29"), Reference: awkward}},
-			Holds:      []inventory.Hold{{From: on("2026-01-01"), Released: on("2026-01-02"), Why: awkward}},
-			Movements:  []inventory.Movement{{On: on("2025-01-01"), Place: place, Vials: 12, Reason: inventory.Received, Note: "from the wholesaler"}, {On: on("2025-01-02"), Place: place, Vials: -2, Reason: inventory.Used, Note: "given"}}},
+			Holds:      []inventory.Hold{{From: on("2026-01-01"), Released: on("2026-01-02"), Place: place, Why: awkward}},
+			Promises:   []inventory.Promise{{Number: 1, From: on("2026-01-01"), Until: on("2026-03-01"), Ended: on("2026-02-01"), Place: place, Vials: 2, To: awkward, Why: awkward}},
+			Loans:      []inventory.Loan{{Number: 1, Borrower: awkward, Approver: person, Physician: awkward, Purpose: awkward, Due: on("2026-09-01"), Terms: awkward}},
+			Movements: []inventory.Movement{
+				{On: on("2025-01-01"), Place: place, Vials: 12, Reason: inventory.Received, Condition: inventory.Checked, By: person, Witness: k.before, Unwitnessed: awkward, Note: "from the wholesaler"},
+				{On: on("2025-01-03"), Place: place, Vials: -2, Reason: inventory.LentOut, Condition: inventory.Checked, Loan: 1, By: person, Witness: k.before, Unwitnessed: awkward, Note: "given"}}},
 	}, fullPapers(k)...)
 }
 
@@ -82,7 +89,7 @@ func fullPapers(k keys) []inventory.Record {
 		compliance.Permit{ID: k.before, Number: "SR-1", Class: "dwa-licence", Expires: day.Forever()},
 		fullPermit(k),
 		compliance.Activity{ID: k.of[inventory.KindActivity], What: "inspection.cage", Subject: k.ref(inventory.KindPlace), On: on("2026-10-25"), By: person,
-			Passed: inventory.No, Until: day.Until(on("2027-10-25")), Year: 2026, Note: awkward, At: time.Date(2026, 10, 25, 22, 30, 5, 0, time.UTC), Fields: []string{"banner", "owner"}},
+			Passed: inventory.No, Until: day.Until(on("2027-10-25")), Year: 2026, Note: awkward, At: time.Date(2026, 10, 25, 22, 30, 5, 0, time.UTC), Fields: []string{"banner", "owner"}, Witness: k.before, Unwitnessed: awkward},
 		compliance.Feed{ID: k.of[inventory.KindFeed], Topic: compliance.TopicStock, Site: site, Keeper: compliance.Trainee, Complete: on("2020-01-01"),
 			Confirmed: []day.Day{on("2026-01-01"), on("2026-02-01")}, MaxAge: 31},
 		compliance.NotWatched{ID: k.of[inventory.KindNotWatched], Subject: inventory.Holding(k.of[inventory.KindSpecies], site), By: person, Why: awkward, From: on("2026-01-01"), Last: on("2026-01-01")},

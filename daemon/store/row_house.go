@@ -70,12 +70,13 @@ type placeRow struct {
 	Min           int                   `bun:"min_mc"`
 	Max           int                   `bun:"max_mc"`
 	Reach         list[inventory.Reach] `bun:"reach,type:text"`
+	Seals         list[inventory.Seal]  `bun:"seals,type:text"`
 }
 
 func rowOfPlace(p inventory.Place) placeRow {
-	return placeRow{ID: key(p.ID), Site: key(p.Site), Name: p.Title, Min: p.Min, Max: p.Max, Reach: list[inventory.Reach]{p.Reach}}
+	return placeRow{ID: key(p.ID), Site: key(p.Site), Name: p.Title, Min: p.Min, Max: p.Max, Reach: list[inventory.Reach]{p.Reach}, Seals: list[inventory.Seal]{p.Seals}}
 }
 
 func (r *placeRow) record() inventory.Place {
-	return inventory.Place{ID: inventory.ID(r.ID), Site: inventory.ID(r.Site), Title: r.Name, Min: r.Min, Max: r.Max, Reach: r.Reach.of}
+	return inventory.Place{ID: inventory.ID(r.ID), Site: inventory.ID(r.Site), Title: r.Name, Min: r.Min, Max: r.Max, Reach: r.Reach.of, Seals: r.Seals.of}
 }

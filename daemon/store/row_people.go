@@ -44,11 +44,16 @@ type activityRow struct {
 	Note          string       `bun:"note"`
 	At            *int64       `bun:"done_at"`
 	Fields        list[string] `bun:"fields,type:text"`
+	Witness       key          `bun:"witness"`
+	Unwitnessed   *string      `bun:"unwitnessed"`
 }
 
 func rowOfActivity(a compliance.Activity) activityRow {
 	r := activityRow{ID: key(a.ID), What: a.What, Subject: refText{a.Subject}, On: a.On, By: key(a.By), Passed: int(a.Passed),
-		Until: a.Until, Year: a.Year, Note: a.Note, Fields: list[string]{a.Fields}}
+		Until: a.Until, Year: a.Year, Note: a.Note, Fields: list[string]{a.Fields}, Witness: key(a.Witness)}
+	if a.Unwitnessed != "" {
+		r.Unwitnessed = &a.Unwitnessed
+	}
 	if !a.At.IsZero() {
 		at := micros(a.At)
 		r.At = &at
@@ -58,7 +63,10 @@ func rowOfActivity(a compliance.Activity) activityRow {
 
 func (r *activityRow) record() compliance.Activity {
 	a := compliance.Activity{ID: inventory.ID(r.ID), What: r.What, Subject: r.Subject.Ref, On: r.On, By: inventory.ID(r.By), Passed: inventory.Tri(r.Passed),
-		Until: r.Until, Year: r.Year, Note: r.Note, Fields: r.Fields.of}
+		Until: r.Until, Year: r.Year, Note: r.Note, Fields: r.Fields.of, Witness: inventory.ID(r.Witness)}
+	if r.Unwitnessed != nil {
+		a.Unwitnessed = *r.Unwitnessed
+	}
 	if r.At != nil {
 		a.At = time.UnixMicro(*r.At).UTC() // 1970 has an instant too
 	}

@@ -63,15 +63,18 @@ type lotRow struct {
 	MonthOnly     bool                      `bun:"month_only"`
 	Extensions    list[inventory.Extension] `bun:"extensions,type:text"`
 	Holds         list[inventory.Hold]      `bun:"holds,type:text"`
+	Promises      list[inventory.Promise]   `bun:"promises,type:text"`
+	Loans         list[inventory.Loan]      `bun:"loans,type:text"`
 	Movements     list[inventory.Movement]  `bun:"movements,type:text"`
 }
 
 func rowOfLot(l inventory.Lot) lotRow {
 	return lotRow{ID: key(l.ID), Product: key(l.Product), Number: l.Number, Labelled: l.Labelled, MonthOnly: l.MonthOnly,
-		Extensions: list[inventory.Extension]{l.Extensions}, Holds: list[inventory.Hold]{l.Holds}, Movements: list[inventory.Movement]{l.Movements}}
+		Extensions: list[inventory.Extension]{l.Extensions}, Holds: list[inventory.Hold]{l.Holds},
+		Promises: list[inventory.Promise]{l.Promises}, Loans: list[inventory.Loan]{l.Loans}, Movements: list[inventory.Movement]{l.Movements}}
 }
 
 func (r *lotRow) record() inventory.Lot {
 	return inventory.Lot{ID: inventory.ID(r.ID), Product: inventory.ID(r.Product), Number: r.Number, Labelled: r.Labelled, MonthOnly: r.MonthOnly,
-		Extensions: r.Extensions.of, Holds: r.Holds.of, Movements: r.Movements.of}
+		Extensions: r.Extensions.of, Holds: r.Holds.of, Promises: r.Promises.of, Loans: r.Loans.of, Movements: r.Movements.of}
 }

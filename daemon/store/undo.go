@@ -131,8 +131,12 @@ func (r *journalRow) image(ref inventory.Ref) (image, error) {
 	if !ok {
 		return image{}, fmt.Errorf("there are no records of kind %s", ref.Kind)
 	}
+	text, err := r.raised()
+	if err != nil {
+		return image{}, err
+	}
 	var one compliance.Snapshot
-	if err := from.recall([]string{*r.Payload}, &one); err != nil {
+	if err := from.recall([]string{*text}, &one); err != nil {
 		return image{}, err
 	}
 	return image{ref, one.Lookup(ref)}, nil

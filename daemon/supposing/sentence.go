@@ -190,5 +190,5 @@ func receive(n *naming.Names, p []string) (Supposed, error) {
 		return Supposed{}, err
 	}
 	l := inventory.Lot{ID: inventory.NewID(), Product: product.ID, Number: "supposed " + inventory.NewID().String(), Labelled: end, MonthOnly: monthOnly}
-	return Supposed{deed.LotReceived(l, deed.Vials{Place: place.ID, Count: count, On: on}), l.Ref(), on}, nil
+	return Supposed{deed.LotReceived(l, deed.Vials{Place: place.ID, Count: count, On: on, Of: new(inventory.Checked)}), l.Ref(), on}, nil
 }

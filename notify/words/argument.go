@@ -128,6 +128,7 @@ var rulings = map[compliance.Ruling]string{
 	compliance.WillNotRenew: "the paper is not renewed",
 	compliance.RunDown:      "the antivenom is not reordered",
 	compliance.HoldWithout:  "the species is held without antivenom",
+	compliance.WorksAlone:   "one person works there alone",
 }
 
 // Ruling gives the words for what the house decided.
