@@ -56,6 +56,34 @@ func TestWhatCountsAsCover(t *testing.T) {
 				l.Movements = append(l.Movements, inventory.Movement{On: d("2026-06-01"), Place: s.place.ID, Vials: -1, Reason: inventory.LentOut, Condition: inventory.Checked})
 			})
 		}, OutOfOrder, Short, ReplaceAntivenom, "2025-08-21"},
+		{"lent and due back", func(s *shelf) {
+			lot(s, func(l *inventory.Lot) {
+				l.Loans = []inventory.Loan{{Number: 1, Borrower: "Invented Hospital", Due: d("2026-07-01")}}
+				l.Movements = append(l.Movements, inventory.Movement{On: d("2026-06-01"), Place: s.place.ID, Vials: -1, Reason: inventory.LentOut, Loan: 1, Condition: inventory.Checked})
+			})
+		}, OutOfOrder, Short, ChaseOrder, "2026-07-01"},
+		{"lent, and overdue", func(s *shelf) {
+			lot(s, func(l *inventory.Lot) {
+				l.Loans = []inventory.Loan{{Number: 1, Borrower: "Invented Hospital", Due: d("2026-06-14")}}
+				l.Movements = append(l.Movements, inventory.Movement{On: d("2026-06-01"), Place: s.place.ID, Vials: -1, Reason: inventory.LentOut, Loan: 1, Condition: inventory.Checked})
+			})
+		}, OutOfOrder, Short, ReplaceAntivenom, "2025-08-21"},
+		{"promised", func(s *shelf) {
+			lot(s, func(l *inventory.Lot) {
+				l.Promises = []inventory.Promise{{Number: 1, From: d("2026-06-01"), Place: s.place.ID, Vials: 1, To: "Invented Hospital"}}
+			})
+		}, OutOfOrder, Short, ReplaceAntivenom, "2025-08-21"},
+		{"held in this place alone", func(s *shelf) {
+			lot(s, func(l *inventory.Lot) {
+				l.Holds = []inventory.Hold{{From: d("2026-06-01"), Why: "warm fridge", Place: s.place.ID}}
+			})
+		}, OutOfOrder, NoneInStock, ReplaceAntivenom, "2025-08-21"},
+		{"not checked yet", func(s *shelf) {
+			lot(s, func(l *inventory.Lot) { l.Movements[0].Condition = inventory.Unchecked })
+		}, CannotTell, StockUnknown, CompleteRecord, ""},
+		{"condition not recorded", func(s *shelf) { lot(s, func(l *inventory.Lot) { l.Movements[0].Condition = "" }) }, CannotTell, StockUnknown, CompleteRecord, ""},
+		{"unfit", func(s *shelf) { lot(s, func(l *inventory.Lot) { l.Movements[0].Condition = inventory.Unfit }) }, OutOfOrder, NoneInStock, ReplaceAntivenom, ""},
+		{"kept for a last resort", func(s *shelf) { lot(s, func(l *inventory.Lot) { l.Movements[0].Condition = inventory.Reserve }) }, OutOfOrder, NoneInStock, ReplaceAntivenom, ""},
 		{"on its way, expected", func(s *shelf) { order(s, "2026-07-01") }, OutOfOrder, NoneInStock, ChaseOrder, "2026-07-01"},
 		{"at customs", func(s *shelf) {
 			order(s, "2026-07-01", inventory.Stage{What: inventory.StageCustoms, On: d("2026-06-10")})

@@ -53,7 +53,7 @@ func facility(species int) *compliance.Snapshot {
 			}
 		}
 		lots = append(lots, &inventory.Lot{ID: m.id(), Product: products[i%len(products)].ID, Number: fmt.Sprint("L", i), Labelled: day.Until(end),
-			Movements: []inventory.Movement{{On: today.Add(-700), Place: places[m.rng.IntN(len(places))].ID, Vials: 1 + m.rng.IntN(8), Reason: inventory.Received}}})
+			Movements: []inventory.Movement{{On: today.Add(-700), Place: places[m.rng.IntN(len(places))].ID, Vials: 1 + m.rng.IntN(8), Reason: inventory.Received, Condition: inventory.Checked}}})
 	}
 	s := &m.out
 	s.Organisations, s.Sites, s.Enclosures = tableOf([]*inventory.Organisation{org}), tableOf([]*inventory.Site{site}), tableOf([]*inventory.Enclosure{enclosure})
