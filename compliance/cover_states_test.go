@@ -1,6 +1,7 @@
 package compliance
 
 import (
+	"reflect"
 	"testing"
 
 	"antidotary/inventory"
@@ -152,5 +153,40 @@ func TestWhatCountsAsCover(t *testing.T) {
 				t.Errorf("%s, %s: %s by %q; want %s, %s: %s by %q", got.Standing, got.State, got.Step.Do, by, c.want, c.state, c.do, c.by)
 			}
 		})
+	}
+}
+
+// TestWhySaysWhatIsSpokenFor: what is promised or lent is told with its
+// number, and no longer once it is over.
+func TestWhySaysWhatIsSpokenFor(t *testing.T) {
+	s := newShelf(t)
+	sp := s.species("Naja kaouthia", "Elapidae")
+	s.arrives(sp, "2024-01-01")
+	s.covers("P", sp, inventory.Indicated, 0, 10)
+	s.put(Record(inventory.Lot{ID: inventory.NewID(), Product: s.product("P").ID, Number: "L", Labelled: day.Until(d("2030-01-31")),
+		Promises: []inventory.Promise{{Number: 1, From: d("2026-06-01"), Until: d("2026-06-30"), Place: s.place.ID, Vials: 2, To: "Invented Ward"}},
+		Loans:    []inventory.Loan{{Number: 1, Borrower: "Invented Hospital", Due: d("2026-07-31")}},
+		Movements: []inventory.Movement{
+			{On: d("2020-01-01"), Place: s.place.ID, Vials: 10, Reason: inventory.Received, Condition: inventory.Checked},
+			{On: d("2026-06-01"), Place: s.place.ID, Vials: -3, Reason: inventory.LentOut, Loan: 1, Condition: inventory.Checked},
+			{On: d("2026-07-15"), Place: s.place.ID, Vials: 3, Reason: inventory.Returned, Loan: 1, Condition: inventory.Unchecked},
+		}}))
+	r := Evaluate(book(t, "law", "us", rule("test.r", "cover", "holding", "cover", coverRule)), s.snapshot(), Ask{Now: noon})
+	j := r.Of(Key{Requirement: "cover", Subject: inventory.Holding(sp.ID, s.site.ID)})
+	for on, want := range map[string][]Reason{
+		"2026-06-15": {Because("promised", "lot", "L", "number", "1", "vials", "2", "to", "Invented Ward"),
+			Because("lent", "lot", "L", "number", "1", "vials", "3", "to", "Invented Hospital", "day", "2026-07-31")},
+		"2026-07-10": {Because("lent", "lot", "L", "number", "1", "vials", "3", "to", "Invented Hospital", "day", "2026-07-31")},
+		"2026-07-20": nil,
+	} {
+		var got []Reason
+		for _, reason := range r.Why(j, d(on)) {
+			if reason.Code == "promised" || reason.Code == "lent" {
+				got = append(got, reason)
+			}
+		}
+		if !reflect.DeepEqual(got, want) {
+			t.Errorf("%s: %v, want %v", on, got, want)
+		}
 	}
 }

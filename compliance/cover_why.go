@@ -63,9 +63,26 @@ func (k *coverKind) whyProduct(v *View, d *Duty, g inventory.Ground, product *in
 			reasons = append(reasons, Because("lot", "lot", lot.Number, "vials", strconv.Itoa(here), "end", lot.LastUsable().String(),
 				"usable", strconv.Itoa(lot.Usable(reach).At(on).Sure)))
 		}
+		reasons = append(reasons, whySpokenFor(lot, reach, on)...)
 	}
 	reasons = append(reasons, k.whyAgreements(v, key, on)...)
 	return append(reasons, k.whyComing(v, key, on)...)
+}
+
+// whySpokenFor tells of the vials of a lot that are promised to others, or that
+// others have.
+func whySpokenFor(lot *inventory.Lot, reach func(place inventory.ID) bool, on day.Day) (reasons []Reason) {
+	for _, p := range lot.Promises {
+		if p.On(on) && reach(p.Place) {
+			reasons = append(reasons, Because("promised", "lot", lot.Number, "number", strconv.Itoa(p.Number), "vials", strconv.Itoa(p.Vials), "to", p.To))
+		}
+	}
+	for _, n := range lot.Loans {
+		if out := lot.Outstanding(n.Number, on); out > 0 {
+			reasons = append(reasons, Because("lent", "lot", lot.Number, "number", strconv.Itoa(n.Number), "vials", strconv.Itoa(out), "to", n.Borrower, "day", orUnknown(n.Due)))
+		}
+	}
+	return reasons
 }
 
 func (k *coverKind) whyAgreements(v *View, key stockKey, on day.Day) (reasons []Reason) {

@@ -3,6 +3,7 @@ package deed
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"antidotary/compliance"
 	"antidotary/inventory"
@@ -22,6 +23,17 @@ func LotPromised(id inventory.ID, p inventory.Promise) Deed {
 	})
 }
 
+// running lists the promises of a lot that nobody has ended.
+func running(l *inventory.Lot) string {
+	var all []string
+	for _, p := range l.Promises {
+		if p.Ended.IsZero() {
+			all = append(all, fmt.Sprintf("%d (%d to %s)", p.Number, p.Vials, p.To))
+		}
+	}
+	return strings.Join(all, ", ")
+}
+
 // LotPromiseEnded ends a promise from a day on; 0 is the only one that runs.
 func LotPromiseEnded(id inventory.ID, number int, on day.Day) Deed {
 	return alter(WordsLotPromiseEnded, lot(id), func(_ *compliance.Snapshot, l *inventory.Lot) error {
@@ -30,7 +42,7 @@ func LotPromiseEnded(id inventory.ID, number int, on day.Day) Deed {
 			switch {
 			case !p.Ended.IsZero() || number != 0 && p.Number != number:
 			case at >= 0:
-				return errors.New("several promises of it run: say which by --promise, a number that explain shows")
+				return errors.New("several promises of it run: say which by --promise: " + running(l))
 			default:
 				at = i
 			}

@@ -79,6 +79,8 @@ var reasons = map[compliance.Code]string{
 	"coverage-refused": "{product} does not count, because the rule does not accept its ground: {basis}; source: {source}.",
 	"course":           "{product}, taken to work because {basis}: {sure} vials usable here, at most {maybe}; a full course is planned with {full}, an initial dose with {initial}, says {source} ({certainty}). The clinician decides.",
 	"sources-differ":   "The sources for {product} differ or add up: it is planned with the larger figures, {full} for a full course and {initial} for an initial dose.",
+	"promised":         "Of lot {lot}, {vials} vials are promised to {to} (promise {number}): they are not counted.",
+	"lent":             "Of lot {lot}, {vials} vials are lent to {to} (loan {number}), due back: {day}. They are not counted.",
 	"agreement":        "Agreement {number} with {partner}: {sure} vials counted on, at most {maybe}; minutes away: {minutes}.",
 	"order-coming":     "Order {order} of {vials} vials is {stage}, expected: {day}. It counts for nothing until it is checked in.",
 	"order-overdue":    "Order {order} of {vials} vials is {stage} and overdue, expected: {day}. Nothing counts on it.",
