@@ -95,12 +95,7 @@ func (v *View) lotsNear(k stockKey) []*inventory.Lot {
 	if k.within == OwnPlaces {
 		return v.lots[productSite{k.product, k.site}]
 	}
-	var all []*inventory.Lot
-	for _, site := range v.sitesNear(k.site) {
-		all = append(all, v.lots[productSite{k.product, site}]...)
-	}
-	slices.SortFunc(all, func(a, b *inventory.Lot) int { return slices.Compare(a.ID[:], b.ID[:]) })
-	return slices.Compact(all)
+	return v.lotsAmong(k.product, v.sitesNear(k.site))
 }
 
 // sitesNear gives the sites with a place that says how far a site is, that
