@@ -140,16 +140,7 @@ func (f *paperFirst) ways(v *View, d *Duty, in arrived) (all []way) {
 		if !fits {
 			continue
 		}
-		w := way{there: day.Map(line, func(verdict *Verdict) inventory.Tri {
-			switch verdict.Standing {
-			case InOrder:
-				return inventory.Yes
-			case CannotTell:
-				return inventory.Unknown
-			default:
-				return inventory.No
-			}
-		})}
+		w := way{there: day.Map(line, inForce)}
 		if !p.Issued.IsZero() && p.Issued < p.Start() {
 			w.settled = p.Start()
 		}

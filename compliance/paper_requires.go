@@ -153,7 +153,7 @@ func (r *prerequisite) isFor(d *Duty, p, q *Permit, site inventory.ID) inventory
 	return is
 }
 
-// inForce is what a verdict about the prerequisite says of it on a day.
+// inForce is what a verdict about a paper says of it on a day.
 func inForce(verdict *Verdict) inventory.Tri {
 	switch verdict.Standing {
 	case InOrder:

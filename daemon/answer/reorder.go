@@ -2,7 +2,6 @@ package answer
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -202,9 +201,6 @@ func (r *reordering) names(period int, set cover.Set) (out []string) {
 	}
 	return out
 }
-
-// ErrNoOffers says that nothing can be planned with.
-var ErrNoOffers = errors.New("no offer is recorded that says pack size, price, lead and life: record them with supply offered")
 
 // WriteText writes the plan for a terminal.
 func (r *Reorder) WriteText(w io.Writer) error {
