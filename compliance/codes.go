@@ -102,6 +102,9 @@ const (
 	UnobtainableApproved Code = "unobtainable-approved"
 	// ShortTogether: enough for one victim, not with all others planned for.
 	ShortTogether Code = "short-together"
+	// CoveredTogether: whatever is enough for one victim is enough with all
+	// others planned for.
+	CoveredTogether Code = "covered-together"
 	// PartnerUnknown: it turns on what a partner has, which nobody confirmed in
 	// time.
 	PartnerUnknown Code = "partner-unknown"

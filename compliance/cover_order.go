@@ -54,6 +54,9 @@ func (o *ordering) turns() []day.Day {
 // arriving gives the days on which the vials that are coming would make a
 // course, with those that are there for sure.
 func (k *coverKind) arriving(v *View, d *Duty, grounds []inventory.Ground) day.Line[bool] {
+	if k.scene.Victims > 1 {
+		return k.arrivingFor(v, d.Subject)
+	}
 	out := day.Constant(false)
 	for _, g := range grounds {
 		key := stockKey{g.Product, d.Subject.At, k.scene.Within}
@@ -63,7 +66,7 @@ func (k *coverKind) arriving(v *View, d *Duty, grounds []inventory.Ground) day.L
 		}
 		levels := day.Combine(v.atHand(key), g.Vials, func(s atHand, n inventory.Vials) level { return level{s, n} })
 		enough := day.Combine(levels, coming, func(l level, n int) bool {
-			return n > 0 && l.course.Full > 0 && l.stock.all().Sure+n >= l.course.Full*k.scene.Victims
+			return n > 0 && l.course.Full > 0 && l.stock.all().Sure+n >= l.course.Full
 		})
 		out = day.Combine(out, enough, func(a, b bool) bool { return a || b })
 	}
@@ -112,10 +115,11 @@ func (o *ordering) comes(on day.Day) (day.Day, bool) {
 }
 
 // untilEnd puts on a covered stretch what must be done, and by when, so that
-// it does not end.
+// it does not end. Where the rule itself says nothing afterwards, because the
+// species is then short even alone, another rule asks for that.
 func (o *ordering) untilEnd(on day.Day, verdict *Verdict) *Verdict {
 	ends, after, ok := o.plain.Next(on, func(next *Verdict) bool { return next.Standing != InOrder })
-	if !ok {
+	if !ok || after.Standing == NotApplicable {
 		return verdict
 	}
 	v, d := o.view, o.duty

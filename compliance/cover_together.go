@@ -1,6 +1,8 @@
 package compliance
 
 import (
+	"slices"
+
 	"antidotary/inventory"
 	"antidotary/inventory/cover"
 	"antidotary/inventory/day"
@@ -54,6 +56,54 @@ func (k *coverKind) clashLines(s *Staged) map[inventory.Ref]day.Line[togethernes
 		lines[holding] = builders[i].Line()
 	}
 	return lines
+}
+
+// arrivingFor gives the days on which something is coming to a holding's site
+// with which the holding would be in no clash.
+func (k *coverKind) arrivingFor(v *View, holding inventory.Ref) day.Line[bool] {
+	key := stageKey{k.scene, holding.At}
+	a, known := v.arrivals[key]
+	if !known {
+		a = k.arrivals(v, holding.At)
+		v.arrivals[key] = a
+	}
+	with, ok := a.with[holding]
+	if !ok || a.coming.Always(0) {
+		return day.Constant(false)
+	}
+	return day.Combine(a.coming, with, func(n int, t togetherness) bool { return n > 0 && !t.sure })
+}
+
+// arrivals is what is coming to a site: vials of all products of a scene, and
+// the clashes that are left with them.
+type arrivals struct {
+	coming day.Line[int]
+	with   map[inventory.Ref]day.Line[togetherness]
+}
+
+// arrivals adds to a scene what is coming to its own site. Other sites of the
+// scene do not count on it.
+func (k *coverKind) arrivals(v *View, site inventory.ID) arrivals {
+	s := k.stage(v, site)
+	a := arrivals{coming: day.Constant(0)}
+	with := *s
+	with.pools, with.known = slices.Clone(s.pools), cover.Memory{}
+	for i, product := range s.Products {
+		coming := v.coming(stockKey{product, site, k.scene.Within})
+		if coming.Always(0) {
+			continue
+		}
+		a.coming = day.Combine(a.coming, coming, func(a, b int) int { return a + b })
+		if !v.Ask.Plans { // else it is among what is there
+			with.pools = append(with.pools, poolLine{i, cover.Of(0), day.Map(coming, func(n int) inventory.Quantity { return inventory.Quantity{Sure: n, Maybe: n} })})
+		}
+	}
+	if a.coming.Always(0) {
+		return a
+	}
+	with.days = with.turns()
+	a.with = k.clashLines(&with)
+	return a
 }
 
 // clashesOn says of each bite whether it is in a clash on a day.

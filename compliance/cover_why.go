@@ -12,6 +12,9 @@ import (
 
 // Why implements Kind.
 func (k *coverKind) Why(v *View, d *Duty, on day.Day) (reasons []Reason) {
+	if d.Subject.Kind == inventory.KindSite {
+		return k.whySite(v, d, on)
+	}
 	species, ok := v.Species.Get(d.Subject.ID)
 	if !ok {
 		return nil

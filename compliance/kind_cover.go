@@ -23,6 +23,9 @@ import (
 // whether a smallest set of victims with this species in it cannot be treated
 // (package inventory/cover). A course comes from one product, so the best
 // product counts on each day.
+//
+// Asked of a site it answers for all its species at once, and only of what goes
+// beyond one victim: see judgeSite.
 type coverKind struct {
 	bases  []inventory.Basis
 	scene  Scene
@@ -32,11 +35,17 @@ type coverKind struct {
 }
 
 func readCoverKind(m *strict.Map, r *Rule) Kind {
-	wrongSubject(m, r, inventory.KindHolding)
+	wrongSubject(m, r, inventory.KindHolding, inventory.KindSite)
+	ofSite := r.Subject == inventory.KindSite
 	k := &coverKind{margin: m.OptInt("margin_days", 0, 0, 365)}
 	k.scene = Scene{Victims: m.Int("victims", 1, cover.MostVictims), Within: Within(m.OptInt("within_minutes", int(OwnPlaces), 0, 24*60)),
 		Twice: m.OptBool("same_animal_twice", true), Persons: m.OptInt("persons", 0, 1, 1000)}
-	if k.beyond = m.OptBool("beyond_one", false); k.beyond && k.scene.Victims == 1 {
+	switch k.beyond = m.OptBool("beyond_one", ofSite); {
+	case ofSite && k.scene.Victims == 1:
+		m.Fail("victims", "1 is not allowed with subject site; allowed: 2 to %d, for one victim write subject: holding", cover.MostVictims)
+	case ofSite && !k.beyond:
+		m.Fail("beyond_one", "false is not allowed with subject site, which says only what goes beyond one victim; leave it out")
+	case k.beyond && k.scene.Victims == 1:
 		m.Fail("beyond_one", "is for two victims or more; leave it out")
 	}
 	m.Text("order_lead", &k.lead)
@@ -56,6 +65,9 @@ func (k *coverKind) Bind(v *View, r *Rule) iter.Seq[Duty] { return v.bind(r, Top
 
 // Judge implements Kind.
 func (k *coverKind) Judge(v *View, d *Duty) Line {
+	if d.Subject.Kind == inventory.KindSite {
+		return k.judgeSite(v, d)
+	}
 	species, ok := v.Species.Get(d.Subject.ID)
 	if !ok {
 		return day.Constant(v.in.Of(k.unknown(d)))
@@ -73,16 +85,22 @@ func (k *coverKind) Judge(v *View, d *Duty) Line {
 		return day.Constant(v.in.Of(Verdict{Standing: OutOfOrder, State: StatedIneffective,
 			Step: Step{Do: ReplaceAntivenom, Instance: d.Subject, Owner: d.Rule.Owner}}))
 	}
-	alone := day.Constant(notApplicable)
-	for _, g := range accepted {
-		alone = day.Combine(alone, k.byProduct(v, d, g), better)
-	}
+	alone := k.alone(v, d, accepted)
 	if k.beyond {
 		return k.withOrders(v, d, k.beyondOne(v, d, alone, accepted), accepted)
 	}
 	line := k.withOthers(v, d, alone, accepted)
 	line = k.unobtainable(v, d, line, accepted)
 	return k.withOrders(v, d, line, accepted)
+}
+
+// alone is the line of a species for one victim: by the best product.
+func (k *coverKind) alone(v *View, d *Duty, accepted []inventory.Ground) Line {
+	alone := day.Constant(notApplicable)
+	for _, g := range accepted {
+		alone = day.Combine(alone, k.byProduct(v, d, g), better)
+	}
+	return alone
 }
 
 func (k *coverKind) unknown(d *Duty) Verdict {

@@ -55,6 +55,7 @@ type View struct {
 	vialPlans  map[productSite][]*inventory.Planned
 	scenes     map[stageKey]*Staged
 	clashes    map[stageKey]map[inventory.Ref]day.Line[togetherness]
+	arrivals   map[stageKey]arrivals
 	placeSite  map[inventory.ID]inventory.ID
 }
 
@@ -92,6 +93,7 @@ func NewView(book *Rulebook, s *Snapshot, ask Ask) *View {
 		vialPlans:  make(map[productSite][]*inventory.Planned),
 		scenes:     make(map[stageKey]*Staged),
 		clashes:    make(map[stageKey]map[inventory.Ref]day.Line[togetherness]),
+		arrivals:   make(map[stageKey]arrivals),
 		placeSite:  make(map[inventory.ID]inventory.ID),
 	}
 	v.indexSites()

@@ -11,7 +11,6 @@ import (
 	"antidotary/compliance"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
-	"antidotary/inventory/reorder"
 	"antidotary/notify/words"
 )
 
@@ -149,18 +148,10 @@ func scenarioOn(v *compliance.View, s *compliance.Staged, on day.Day) CoverScena
 	return out
 }
 
-// closing finds the fewest vials that let everybody be treated: a plan for one
-// day, where each vial costs one.
+// closing names the fewest vials that let everybody be treated.
 func closing(v *compliance.View, s *compliance.Staged, on day.Day) (out []Closing) {
-	p := purchase(s, on, on+1)
-	for product := range s.Products {
-		p.Offers = append(p.Offers, reorder.Offer{Product: product, Pack: 1, Price: 1, Life: 1})
-	}
-	if p.Check() != nil {
-		return nil
-	}
-	for _, o := range p.Make().Orders {
-		out = append(out, Closing{v.NameOf(inventory.Ref{Kind: inventory.KindProduct, ID: s.Products[p.Offers[o.Offer].Product]}), o.Packs})
+	for _, p := range s.Closing(on) {
+		out = append(out, Closing{v.NameOf(inventory.Ref{Kind: inventory.KindProduct, ID: p.Product}), p.Vials})
 	}
 	slices.SortFunc(out, func(a, b Closing) int { return cmp.Compare(a.Product, b.Product) })
 	return out

@@ -86,6 +86,10 @@ var reasons = map[compliance.Code]string{
 	"order-overdue":    "Order {order} of {vials} vials is {stage} and overdue, expected: {day}. Nothing counts on it.",
 	"clash":            "Bitten at once: {victims}. As well as the antivenom can be given, {people} would be without a full course and {vials} vials would be missing.",
 	"no-clash":         "Whoever else is bitten, {victims} victims in all, whoever this species bites can have a full course.",
+	"no-clash-at-site": "Of all that have a full course for one victim, any {victims} who are bitten at once can have one.",
+	"closing":          "The fewest vials with which all of them could be treated, whoever is bitten: {products}.",
+	"course-of":        "{species}: a full course of {product} is planned with {full}, says {source}; usable here: {sure} vials, at most {maybe}. The clinician decides.",
+	"left-to-one":      "Not among them, because even for one victim there is no full course for sure: {species}. Another rule asks for that.",
 	"lot":              "Lot {lot}: {vials} vials here, {usable} of them usable; last good day: {end}.",
 
 	"list-not-kept":     "Nobody keeps a list of {topic} for {site}, so that a missing record proves nothing.",

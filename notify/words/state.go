@@ -91,6 +91,7 @@ var states = map[c.Code]string{
 	c.Unobtainable:         "antivenom for it exists, but cannot be had here: every recorded offer has ended",
 	c.UnobtainableApproved: "antivenom for it exists, but cannot be had here; holding it without is approved by name",
 	c.ShortTogether:        "enough for one victim, not where others are bitten too",
+	c.CoveredTogether:      "what is enough for one victim is enough where others are bitten too",
 	c.PartnerUnknown:       "whether there is a full course turns on what a partner has, which nobody confirmed in time",
 
 	c.ListFresh:  "the list is confirmed",
