@@ -100,6 +100,7 @@ func told() (names []string) {
 	add(compliance.Covered, "Calloselasma rhodostoma at Larkspur House")
 	add(compliance.ListStale, "Daboia russelii at Wren Cottage", "Naja kaouthia at Wren Cottage", "Naja naja at Wren Cottage",
 		"Vipera berus at Wren Cottage", "list of stock at Wren Cottage")
+	add(compliance.ShortTogether, "Wren Cottage")
 	add(compliance.Overdue, "Wren Cottage")
 	add(compliance.NoLawPack, "Tamarind Station")
 	add(compliance.Done, "Bram Hollowell-Gorse")
@@ -118,9 +119,9 @@ func TestNothingElseNeedsSomebody(t *testing.T) {
 	for today := range days(t) {
 		for _, hour := range []int{2, 12, 23} { // New York and Honolulu may be a day behind
 			r := evaluate(t, book, House(today, book.Holidays), today, hour)
-			want, got := told(), needed(r)
-			if reportDue(today, r.View.Today(siteID(larkspur))) {
-				want = append(want, "not-yet-due: Larkspur House")
+			want, got, most := told(), needed(r), 20
+			if reportDue(today, r.View.Today(siteID(larkspur))) { // one more, for some weeks of a year
+				want, most = append(want, "not-yet-due: Larkspur House"), most+1
 			}
 			slices.Sort(want)
 			if diff := cmp.Diff(want, got); diff != "" {
@@ -128,7 +129,7 @@ func TestNothingElseNeedsSomebody(t *testing.T) {
 			}
 			// Packs have the days of the law, not of the house.
 			items := slices.DeleteFunc(answer.NewCheck(r).Items, func(it notify.Item) bool { return it.Requirement == "pack-review" })
-			if groups := len(notify.Groups(items)); groups < 12 || groups > 20 || len(got) < 25 || len(got) > 50 {
+			if groups := len(notify.Groups(items)); groups < 12 || groups > most || len(got) < 25 || len(got) > 50 {
 				t.Errorf("on %s: %d findings in %d entries are too few or too many to read", today, len(got), groups)
 			}
 		}

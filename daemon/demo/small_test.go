@@ -20,6 +20,7 @@ func TestSmallHouseShowsItsCasesAndNothingElse(t *testing.T) {
 	want := []string{ // sorted
 		"covered: Naja kaouthia at Thornbury Lane",
 		"overdue: Thornbury Lane",
+		"short-together: Thornbury Lane",
 	}
 	for today := range days(t) {
 		r := evaluate(t, book, Small(today, book.Holidays), today, 12)

@@ -76,7 +76,8 @@ const (
 	smudge              // nobody can read it
 )
 
-// lots: ends in days from today.
+// lots: ends in days from today. At Larkspur House they are enough for any two
+// victims, at Wren Cottage for one.
 var lots = []struct {
 	product, number, place string
 	vials, ends            int
@@ -86,23 +87,23 @@ var lots = []struct {
 	{ovineFab, "DEMO-F1", larkspurFridge, 8, 700, month, ""},
 	{ovineFab, "DEMO-F2", larkspurFridge, 8, 900, month, ""},
 	{ovineFab, "DEMO-F3", larkspurFridge, 6, 1100, month, ""},
-	{ovineFab, "DEMO-F4", larkspurFridge, 6, 1300, month, ""},
+	{ovineFab, "DEMO-F4", larkspurFridge, 14, 1300, month, ""},
 	{ovineFab, "DEMO-F0", larkspurFridge, 4, -40, full, ""}, // expired, kept: never counts
 	{coral, "DEMO-C1", larkspurFridge, 3, 800, month, ""},
 	{coral, "DEMO-C2", larkspurFridge, 3, 1200, month, ""},
-	{coral, "DEMO-C3", larkspurFridge, 2, 1400, month, ""},
+	{coral, "DEMO-C3", larkspurFridge, 4, 1400, month, ""},
 	{southAfrican, "DEMO-S1", larkspurFridge, 10, 720, month, ""},
 	{southAfrican, "DEMO-S2", larkspurFridge, 10, 840, month, ""},
-	{southAfrican, "DEMO-S3", larkspurFridge, 8, 1000, month, ""},
+	{southAfrican, "DEMO-S3", larkspurFridge, 14, 1000, month, ""},
 	{southAfrican, "DEMO-S4", larkspurFridge, 6, 1000, month, ""},
 	{southAfrican, "DEMO-S5", larkspurFridge, 4, 0, smudge, ""},
 	{boomslang, "DEMO-B1", larkspurFridge, 2, 760, month, ""},
 	{boomslang, "DEMO-B2", larkspurFridge, 2, 900, month, ""},
 	{boomslang, "DEMO-B3", larkspurFridge, 2, 1100, month, ""},
-	{malayan, "DEMO-M1", larkspurFridge, 5, 330, full, ""}, // its end leaves 5 of 6
+	{malayan, "DEMO-M1", larkspurFridge, 7, 330, full, ""}, // its end leaves 5 of 6
 	{malayan, "DEMO-M2", larkspurFridge, 3, 950, month, ""},
 	{malayan, "DEMO-M3", larkspurFridge, 2, 1100, month, ""},
-	{thaiNeuro, "DEMO-T1", larkspurFridge, 6, 330, full, ""}, // its end leaves 6 of 10; what is ordered comes before
+	{thaiNeuro, "DEMO-T1", larkspurFridge, 14, 330, full, ""}, // its end leaves 6 of 10; what is ordered comes before
 	{thaiNeuro, "DEMO-T2", larkspurFridge, 6, 980, month, ""},
 	{viperFab, "DEMO-V1", wrenFridge, 2, 640, month, ""},
 	{viperFab, "DEMO-V2", wrenFridge, 2, 900, month, ""},
