@@ -16,29 +16,61 @@ type CoverTerms struct {
 	Rule  *Rule // nil: no rule is loaded, these are the usual ones
 }
 
-// CoverTerms gives the terms of the rules on cover that are in effect
-// somewhere, law before house before guidance, and of one layer by their id.
-// Where there is none: one victim, the site's own places, and products that
-// are indicated or were made with the species' venom.
-func (b *Rulebook) CoverTerms() []CoverTerms {
-	var all []CoverTerms
-	for _, r := range b.Rules {
-		if k, ok := r.Kind.(*coverKind); ok {
-			all = append(all, CoverTerms{k.scene, k.bases, r})
-		}
+// CoverTerms gives the terms of the rule on cover that binds at a site on a
+// day: law before house before guidance, of laws the one of the place nearest to
+// the site, and of those alike the one for fewest victims. Where nothing is held
+// there on that day, or what speaks says nothing of it, it is the first of the
+// rules that are in effect under the site's law; and where there is none: one
+// victim, the site's own places, and products that are indicated or were made
+// with the species' venom.
+func (r *Report) CoverTerms(site inventory.ID, on day.Day) CoverTerms {
+	rules := r.coverCounting(site, on)
+	if len(rules) == 0 {
+		rules = r.coverInEffect(site, on)
 	}
-	slices.SortFunc(all, func(a, b CoverTerms) int {
-		return cmp.Or(cmp.Compare(rankOf(a.Rule.Pack.Layer), rankOf(b.Rule.Pack.Layer)), cmp.Compare(a.Victims, b.Victims), cmp.Compare(a.Rule.ID, b.Rule.ID))
-	})
-	if len(all) == 0 {
+	if len(rules) == 0 {
 		bases := []inventory.Basis{inventory.Indicated, inventory.Immunogen}
-		all = []CoverTerms{{Scene: Scene{Victims: 1, Within: OwnPlaces, Twice: true, bases: "indicated immunogen "}, Bases: bases}}
+		return CoverTerms{Scene: Scene{Victims: 1, Within: OwnPlaces, Twice: true, bases: "indicated immunogen "}, Bases: bases}
 	}
-	return all
+	first := slices.MinFunc(rules, func(a, b *Rule) int {
+		return cmp.Or(cmp.Compare(rank(b.Layer), rank(a.Layer)), cmp.Compare(len(b.Area), len(a.Area)),
+			cmp.Compare(a.Kind.(*coverKind).scene.Victims, b.Kind.(*coverKind).scene.Victims), cmp.Compare(a.ID, b.ID))
+	})
+	k := first.Kind.(*coverKind)
+	return CoverTerms{k.scene, k.bases, first}
 }
 
-// rankOf orders the layers by precedence.
-func rankOf(l Layer) int { return slices.Index([]Layer{Law, House, Guidance}, l) }
+// coverCounting gives the rules on cover whose answer for a site, or for a
+// species there, counts on a day: none that another law lifts, or that is
+// guidance where law or house speaks.
+func (r *Report) coverCounting(site inventory.ID, on day.Day) (rules []*Rule) {
+	for _, j := range r.Judgements {
+		if there := j.Key.Subject.At == site || j.Key.Subject == siteRef(site); !there {
+			continue
+		}
+		for _, rl := range j.Rules {
+			if _, ok := rl.Rule.Kind.(*coverKind); ok && !slices.Contains(rules, rl.Rule) && rl.Counted().At(on).Standing != NotApplicable {
+				rules = append(rules, rl.Rule)
+			}
+		}
+	}
+	return rules
+}
+
+// coverInEffect gives the rules on cover that are in effect on a day under the
+// law of a site.
+func (r *Report) coverInEffect(site inventory.ID, on day.Day) (rules []*Rule) {
+	path := ""
+	if line, known := r.View.laws[site]; known {
+		path = line.At(on)
+	}
+	for _, rule := range r.View.Book.Rules {
+		if _, ok := rule.Kind.(*coverKind); ok && inventory.Within(path, rule.Area) && rule.InEffect().At(on) {
+			rules = append(rules, rule)
+		}
+	}
+	return rules
+}
 
 // Apart tells of a species at a site that no scenario can take in.
 type Apart struct {

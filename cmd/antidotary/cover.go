@@ -23,8 +23,9 @@ func (a *app) coverCommand() *cobra.Command {
 		Short: "Say whether the antivenom is enough for the worst bites, and until when",
 		Long: `Say of each site whether the antivenom is enough for the worst set of victims,
 one and two of them or as many as --victims says; what would close what is
-short; and the first later day on which it is worse. Counted is what the rules
-on cover say: by usual terms vials in date, checked, not held, lent or promised.
+short; and the first later day on which it is worse. What counts is said by the
+rule on cover that binds at the site, law before house before guidance: by the
+usual terms vials in date, checked, not held, lent or promised.
 Species that nothing treats are told apart.`,
 		Args: none,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -47,7 +48,7 @@ Species that nothing treats are told apart.`,
 			if victims > 0 {
 				numbers = []int{victims}
 			}
-			return a.print(answer.NewCover(r.View, sites, numbers, asked))
+			return a.print(answer.NewCover(r, sites, numbers, asked))
 		},
 	}
 	cmd.Flags().StringVar(&on, "on", "", "the day to answer for, YYYY-MM-DD (default: today at each site)")

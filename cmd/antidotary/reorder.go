@@ -48,7 +48,7 @@ next after the plan. Nothing is ordered or written.`,
 				return usageError{fmt.Errorf("--site: name the site: there are %d", len(sites))}
 			}
 			t.Site = sites[0]
-			plan, err := answer.NewReorder(r.View, t)
+			plan, err := answer.NewReorder(r, t)
 			if err != nil {
 				return err
 			}

@@ -28,7 +28,8 @@ type Cover struct {
 type CoverSite struct {
 	Site   string   `json:"site"`
 	On     day.Day  `json:"on"`
-	Counts string   `json:"counts"` // which vials count
+	Rule   string   `json:"rule,omitempty"` // whose terms these are; empty: none is loaded, the usual ones
+	Counts string   `json:"counts"`         // which vials count
 	Shared []string `json:"shared_with,omitempty"`
 	// CannotTell says why the records do not prove it: what follows is by the
 	// records alone.
@@ -76,19 +77,24 @@ type CoverApart struct {
 	Approved bool            `json:"approved"`
 }
 
-// NewCover makes the answer for the sites, for each number of victims, by the
-// terms of the first rule on cover. On is unset for today at each site.
-func NewCover(v *compliance.View, sites []inventory.ID, victims []int, on day.Day) *Cover {
+// NewCover makes the answer for the sites, for each number of victims, each by
+// the terms of the rule on cover that binds there. On is unset for today at each
+// site.
+func NewCover(r *compliance.Report, sites []inventory.ID, victims []int, on day.Day) *Cover {
+	v := r.View
 	c := &Cover{Telling: Telling{!v.House().Mailed}, Format: Format, Now: v.Ask.Now.UTC(), Sites: []CoverSite{}}
-	terms := v.Book.CoverTerms()[0]
 	for _, site := range sites {
-		c.Sites = append(c.Sites, coverAt(v, terms, site, victims, cmp.Or(on, v.Today(site))))
+		there := cmp.Or(on, v.Today(site))
+		c.Sites = append(c.Sites, coverAt(v, r.CoverTerms(site, there), site, victims, there))
 	}
 	return c
 }
 
 func coverAt(v *compliance.View, terms compliance.CoverTerms, site inventory.ID, victims []int, on day.Day) CoverSite {
 	out := CoverSite{Site: v.Site(site).Title, On: on, Counts: counting(terms.Within), Apart: []CoverApart{}}
+	if terms.Rule != nil {
+		out.Rule = terms.Rule.ID
+	}
 	for _, reason := range v.StockDoubts(site, on) {
 		out.CannotTell = append(out.CannotTell, words.Reason(reason))
 	}
@@ -121,6 +127,14 @@ func counting(within compliance.Within) string {
 		return "vials in the site's own places"
 	}
 	return fmt.Sprintf("vials recorded as %d minutes away at most, in places of the house and under confirmed agreements", within)
+}
+
+// byRule says whose terms are asked about.
+func byRule(rule string) string {
+	if rule == "" {
+		return "by the usual terms: no rule on cover speaks here"
+	}
+	return "by rule " + rule
 }
 
 func scenarioOn(v *compliance.View, s *compliance.Staged, on day.Day) CoverScenario {
@@ -172,7 +186,7 @@ func (c *Cover) WriteText(w io.Writer) error {
 
 func (s *CoverSite) write(p *printer) {
 	p.line("%s, %s", s.Site, words.Day(s.On))
-	p.field("counted", s.Counts)
+	p.field("counted", s.Counts+", "+byRule(s.Rule))
 	if len(s.Shared) > 0 {
 		p.field("together", "with "+strings.Join(s.Shared, ", ")+", which may need the same vials")
 	}

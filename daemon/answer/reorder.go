@@ -27,6 +27,7 @@ type Reorder struct {
 	From     day.Day        `json:"from"`
 	Until    day.Day        `json:"until"` // the plan holds up to the day before
 	Victims  int            `json:"victims"`
+	Rule     string         `json:"rule,omitempty"` // whose terms these are; empty: none is loaded, the usual ones
 	Counts   string         `json:"counts"`
 	Currency string         `json:"currency,omitempty"`
 	Budget   int            `json:"budget_per_year,omitempty"` // minor units
@@ -89,16 +90,19 @@ type reordering struct {
 	supplies []*inventory.Supply // by offer
 }
 
-// NewReorder makes the plan, from a report that counts what is planned. It
-// refuses offers in several currencies, which cannot be added up.
-func NewReorder(v *compliance.View, t ReorderTerms) (*Reorder, error) {
-	terms := v.Book.CoverTerms()[0]
-	terms.Victims = cmp.Or(t.Victims, terms.Victims)
+// NewReorder makes the plan by the terms of the rule on cover that binds at the
+// site, from a report that counts what is planned. It refuses offers in several
+// currencies, which cannot be added up.
+func NewReorder(report *compliance.Report, t ReorderTerms) (*Reorder, error) {
+	v := report.View
 	from := v.Today(t.Site)
+	terms := report.CoverTerms(t.Site, from)
+	terms.Victims = cmp.Or(t.Victims, terms.Victims)
 	r := &reordering{view: v, staged: v.Stage(terms.Scene, terms.Bases, t.Site), Reorder: &Reorder{Telling: Telling{!v.House().Mailed}, Format: Format,
 		Now: v.Ask.Now.UTC(), Site: v.Site(t.Site).Title, From: from, Until: from.AddMonths(t.Months), Victims: terms.Victims, Counts: counting(terms.Within),
 		Currency: t.Currency, Budget: t.Budget, Orders: []ReorderOrder{}, Gaps: []ReorderGap{}, Unused: []string{}}}
-	r.Apart = coverAt(v, terms, t.Site, nil, from).Apart
+	at := coverAt(v, terms, t.Site, nil, from)
+	r.Apart, r.Rule = at.Apart, at.Rule
 	r.problem = purchase(r.staged, r.From, r.Until)
 	if err := r.offers(); err != nil {
 		return nil, err
@@ -206,7 +210,7 @@ func (r *reordering) names(period int, set cover.Set) (out []string) {
 func (r *Reorder) WriteText(w io.Writer) error {
 	p := &printer{w: w}
 	p.line("%s: antivenom from %s to %s, for %s", r.Site, words.Day(r.From), words.Day(r.Until-1), words.Count(r.Victims, "victim"))
-	p.field("counted", r.Counts+", with what is ordered and not overdue")
+	p.field("counted", r.Counts+", "+byRule(r.Rule)+"; with what is ordered and not overdue")
 	r.result(p)
 	for _, o := range r.Orders {
 		p.field(o.OrderBy.String(), fmt.Sprintf("order by this day: %s of %s (%s) from %s, %s; to be there on %s, good until %s. Without it, from %s: %s.",
