@@ -55,7 +55,7 @@ func (o *ordering) turns() []day.Day {
 // course, with those that are there for sure.
 func (k *coverKind) arriving(v *View, d *Duty, grounds []inventory.Ground) day.Line[bool] {
 	if k.scene.Victims > 1 {
-		return k.arrivingFor(v, d.Subject)
+		return k.relieved(v, d.Subject, whatIsComing)
 	}
 	out := day.Constant(false)
 	for _, g := range grounds {
@@ -64,7 +64,7 @@ func (k *coverKind) arriving(v *View, d *Duty, grounds []inventory.Ground) day.L
 		if coming.Always(0) {
 			continue
 		}
-		levels := day.Combine(v.atHand(key), g.Vials, func(s atHand, n inventory.Vials) level { return level{s, n} })
+		levels := day.Combine(v.atHand(key), g.Vials, func(s atHand, n inventory.Vials) level { return level{stock: s, course: n} })
 		enough := day.Combine(levels, coming, func(l level, n int) bool {
 			return n > 0 && l.course.Full > 0 && l.stock.all().Sure+n >= l.course.Full
 		})

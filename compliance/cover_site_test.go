@@ -27,6 +27,11 @@ func (s *shelf) coming(number string, vials int, expected string) {
 		Stages: []inventory.Stage{{What: inventory.StageOrdered, On: d("2026-01-01")}}}))
 }
 
+func (s *shelf) unchecked(number string, vials int, end day.End) {
+	s.put(Record(inventory.Lot{ID: inventory.NewID(), Product: s.product("P").ID, Number: number, Labelled: end,
+		Movements: []inventory.Movement{{On: d("2026-06-01"), Place: s.place.ID, Vials: vials, Reason: inventory.Received, Condition: inventory.Unchecked}}}))
+}
+
 // TestSiteSaysWhatIsShortTogether: two cobras bite two people, or one twice:
 // twenty vials are needed. The day is 15 June 2026; the sums are worked out by
 // hand. The animals came on 1 January 2024: what was short then had to be
@@ -48,6 +53,9 @@ func TestSiteSaysWhatIsShortTogether(t *testing.T) {
 		{"one more is coming", func(s *shelf) { s.lot("P", "L", 19, far); s.coming("O", 1, "2026-07-01") }, OutOfOrder, ShortTogether, ChaseOrder, "2026-07-01"},
 		{"one is coming where two are missing", func(s *shelf) { s.lot("P", "L", 18, far); s.coming("O", 1, "2026-07-01") }, OutOfOrder, ShortTogether, ReplaceAntivenom, "2023-03-23"},
 		{"nobody knows when the twentieth ends", func(s *shelf) { s.lot("P", "L", 19, far); s.lot("P", "M", 1, day.End{}) }, CannotTell, StockUnknown, CompleteRecord, ""},
+		{"nobody has looked at the twentieth yet", func(s *shelf) { s.lot("P", "L", 19, far); s.unchecked("M", 1, far) }, CannotTell, StockUnchecked, CheckVials, ""},
+		{"two are missing, and one of those that came is not looked at", func(s *shelf) { s.lot("P", "L", 18, far); s.unchecked("M", 1, far) }, OutOfOrder, ShortTogether, ReplaceAntivenom, "2023-03-23"},
+		{"one that nobody has looked at, and one whose end nobody knows", func(s *shelf) { s.lot("P", "L", 18, far); s.unchecked("M", 1, far); s.lot("P", "N", 1, day.End{}) }, CannotTell, StockUnknown, CompleteRecord, ""},
 		{"nine: the cobra is short alone, two adders together", func(s *shelf) { s.lot("P", "L", 9, far) }, OutOfOrder, ShortTogether, ReplaceAntivenom, "2023-03-23"},
 		{"five: both are short alone, and another rule says so", func(s *shelf) { s.lot("P", "L", 5, far) }, NotApplicable, "", "", ""},
 		{"of a third species nobody knows what covers it", func(s *shelf) {

@@ -81,7 +81,19 @@ func TestWhatCountsAsCover(t *testing.T) {
 		}, OutOfOrder, NoneInStock, ReplaceAntivenom, "2025-08-21"},
 		{"not checked yet", func(s *shelf) {
 			lot(s, func(l *inventory.Lot) { l.Movements[0].Condition = inventory.Unchecked })
+		}, CannotTell, StockUnchecked, CheckVials, ""},
+		{"not checked yet, and the end unknown", func(s *shelf) {
+			lot(s, func(l *inventory.Lot) { l.Movements[0].Condition, l.Labelled = inventory.Unchecked, day.End{} })
 		}, CannotTell, StockUnknown, CompleteRecord, ""},
+		{"not checked yet, and too few", func(s *shelf) {
+			lot(s, func(l *inventory.Lot) { l.Movements[0].Condition, l.Movements[0].Vials = inventory.Unchecked, 9 })
+		}, OutOfOrder, Short, ReplaceAntivenom, ""},
+		{"one not checked yet, nine checked", func(s *shelf) {
+			lot(s, func(l *inventory.Lot) {
+				l.Movements[0].Vials = 9
+				l.Movements = append(l.Movements, inventory.Movement{On: d("2026-06-01"), Place: s.place.ID, Vials: 1, Reason: inventory.Received, Condition: inventory.Unchecked})
+			})
+		}, CannotTell, StockUnchecked, CheckVials, ""},
 		{"condition not recorded", func(s *shelf) { lot(s, func(l *inventory.Lot) { l.Movements[0].Condition = "" }) }, CannotTell, StockUnknown, CompleteRecord, ""},
 		{"unfit", func(s *shelf) { lot(s, func(l *inventory.Lot) { l.Movements[0].Condition = inventory.Unfit }) }, OutOfOrder, NoneInStock, ReplaceAntivenom, ""},
 		{"kept for a last resort", func(s *shelf) { lot(s, func(l *inventory.Lot) { l.Movements[0].Condition = inventory.Reserve }) }, OutOfOrder, NoneInStock, ReplaceAntivenom, ""},

@@ -74,6 +74,18 @@ func doubtfulVials(p *inventory.Planned) day.Line[inventory.Quantity] {
 	return day.Steps(inventory.Quantity{}, day.Change[inventory.Quantity]{On: p.On, To: inventory.Quantity{Maybe: p.Count}})
 }
 
+// unchecked gives the vials of the house that would count for sure once somebody
+// has looked at them.
+func (v *View) unchecked(k stockKey) day.Line[int] {
+	sum := day.Constant(0)
+	for _, lot := range v.lotsNear(k) {
+		if came := lot.Unchecked(v.reaches(k)); !came.Always(0) {
+			sum = day.Combine(sum, came, func(a, b int) int { return a + b })
+		}
+	}
+	return sum
+}
+
 // reaches says which places count.
 func (v *View) reaches(k stockKey) func(place inventory.ID) bool {
 	return func(id inventory.ID) bool {

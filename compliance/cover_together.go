@@ -58,52 +58,71 @@ func (k *coverKind) clashLines(s *Staged) map[inventory.Ref]day.Line[togethernes
 	return lines
 }
 
-// arrivingFor gives the days on which something is coming to a holding's site
-// with which the holding would be in no clash.
-func (k *coverKind) arrivingFor(v *View, holding inventory.Ref) day.Line[bool] {
-	key := stageKey{k.scene, holding.At}
-	a, known := v.arrivals[key]
+// extra is vials that do not count for sure: which ones.
+type extra uint8
+
+const (
+	whatIsComing extra = iota // ordered, planned or lent and due back
+	whatArrived               // arrived, and nobody has looked at them
+)
+
+// extraKey finds what is left of a scene's clashes with some vials added.
+type extraKey struct {
+	stageKey
+	what extra
+}
+
+// relief is what some vials would do at a site: how many there are, of all
+// products of a scene, and the clashes that are left with them.
+type relief struct {
+	vials day.Line[int]
+	with  map[inventory.Ref]day.Line[togetherness]
+}
+
+// relieved gives the days on which there are vials of some sort with which a
+// holding would be in no clash.
+func (k *coverKind) relieved(v *View, holding inventory.Ref, what extra) day.Line[bool] {
+	key := extraKey{stageKey{k.scene, holding.At}, what}
+	r, known := v.reliefs[key]
 	if !known {
-		a = k.arrivals(v, holding.At)
-		v.arrivals[key] = a
+		r = k.relief(v, holding.At, what)
+		v.reliefs[key] = r
 	}
-	with, ok := a.with[holding]
-	if !ok || a.coming.Always(0) {
+	with, ok := r.with[holding]
+	if !ok {
 		return day.Constant(false)
 	}
-	return day.Combine(a.coming, with, func(n int, t togetherness) bool { return n > 0 && !t.sure })
+	return day.Combine(r.vials, with, func(n int, t togetherness) bool { return n > 0 && !t.sure })
 }
 
-// arrivals is what is coming to a site: vials of all products of a scene, and
-// the clashes that are left with them.
-type arrivals struct {
-	coming day.Line[int]
-	with   map[inventory.Ref]day.Line[togetherness]
-}
-
-// arrivals adds to a scene what is coming to its own site. Other sites of the
-// scene do not count on it.
-func (k *coverKind) arrivals(v *View, site inventory.ID) arrivals {
+// relief adds vials to a scene, at its own site. Other sites of the scene do not
+// count on them.
+func (k *coverKind) relief(v *View, site inventory.ID, what extra) relief {
 	s := k.stage(v, site)
-	a := arrivals{coming: day.Constant(0)}
+	r := relief{vials: day.Constant(0)}
 	with := *s
 	with.pools, with.known = slices.Clone(s.pools), cover.Memory{}
 	for i, product := range s.Products {
-		coming := v.coming(stockKey{product, site, k.scene.Within})
-		if coming.Always(0) {
+		key := stockKey{product, site, k.scene.Within}
+		line := v.unchecked(key)
+		if what == whatIsComing {
+			line = v.coming(key)
+		}
+		if line.Always(0) {
 			continue
 		}
-		a.coming = day.Combine(a.coming, coming, func(a, b int) int { return a + b })
-		if !v.Ask.Plans { // else it is among what is there
-			with.pools = append(with.pools, poolLine{i, cover.Of(0), day.Map(coming, func(n int) inventory.Quantity { return inventory.Quantity{Sure: n, Maybe: n} })})
+		r.vials = day.Combine(r.vials, line, func(a, b int) int { return a + b })
+		if what == whatIsComing && v.Ask.Plans { // it is among what is there
+			continue
 		}
+		with.pools = append(with.pools, poolLine{i, cover.Of(0), day.Map(line, func(n int) inventory.Quantity { return inventory.Quantity{Sure: n, Maybe: n} })})
 	}
-	if a.coming.Always(0) {
-		return a
+	if r.vials.Always(0) {
+		return r
 	}
 	with.days = with.turns()
-	a.with = k.clashLines(&with)
-	return a
+	r.with = k.clashLines(&with)
+	return r
 }
 
 // clashesOn says of each bite whether it is in a clash on a day.
@@ -129,7 +148,7 @@ func (k *coverKind) withOthers(v *View, d *Duty, alone Line, grounds []inventory
 	}
 	product := inventory.Ref{Kind: inventory.KindProduct, ID: grounds[0].Product}
 	cause := siteRef(d.Subject.At) // it is the stock as a whole that is too small
-	return day.Combine(alone, k.together(v, d.Subject.At)[d.Subject], func(verdict *Verdict, t togetherness) *Verdict {
+	line := day.Combine(alone, k.together(v, d.Subject.At)[d.Subject], func(verdict *Verdict, t togetherness) *Verdict {
 		switch {
 		case verdict.Standing == OutOfOrder || !t.sure:
 			return verdict
@@ -142,6 +161,14 @@ func (k *coverKind) withOthers(v *View, d *Duty, alone Line, grounds []inventory
 			return v.in.Of(Verdict{Standing: CannotTell, State: StockUnknown, Cause: cause,
 				Step: Step{Do: CompleteRecord, Instance: product, Owner: d.Rule.Owner}})
 		}
+	})
+	return day.Combine(line, k.relieved(v, d.Subject, whatArrived), func(verdict *Verdict, checked bool) *Verdict {
+		if !checked || verdict.State != StockUnknown {
+			return verdict
+		}
+		out := *verdict
+		out.State, out.Step.Do, out.Step.Instance = StockUnchecked, CheckVials, cause
+		return v.in.Of(out)
 	})
 }
 

@@ -66,6 +66,9 @@ func (k *coverKind) whyProduct(v *View, d *Duty, g inventory.Ground, product *in
 			reasons = append(reasons, Because("lot", "lot", lot.Number, "vials", strconv.Itoa(here), "end", lot.LastUsable().String(),
 				"usable", strconv.Itoa(lot.Usable(reach).At(on).Sure)))
 		}
+		if n := lot.Unchecked(reach).At(on); n > 0 {
+			reasons = append(reasons, Because("unchecked", "lot", lot.Number, "vials", strconv.Itoa(n)))
+		}
 		reasons = append(reasons, whySpokenFor(lot, reach, on)...)
 	}
 	reasons = append(reasons, k.whyAgreements(v, key, on)...)

@@ -168,14 +168,16 @@ func (v *View) offersEnded(product inventory.ID) day.Line[bool] {
 
 // level is what the stock of one product is worth against one species.
 type level struct {
-	stock  atHand
-	course inventory.Vials
+	stock     atHand
+	course    inventory.Vials
+	unchecked int // vials of the house that count for sure once somebody has looked at them
 }
 
 // byProduct is the line of one product for one victim.
 func (k *coverKind) byProduct(v *View, d *Duty, g inventory.Ground) Line {
-	stock := v.atHand(stockKey{g.Product, d.Subject.At, k.scene.Within})
-	levels := day.Combine(stock, g.Vials, func(s atHand, n inventory.Vials) level { return level{s, n} })
+	key := stockKey{g.Product, d.Subject.At, k.scene.Within}
+	levels := day.Combine(v.atHand(key), g.Vials, func(s atHand, n inventory.Vials) level { return level{stock: s, course: n} })
+	levels = day.Combine(levels, v.unchecked(key), func(l level, n int) level { l.unchecked = n; return l })
 	return day.Map(levels, func(l level) *Verdict { return v.in.Of(k.reached(d, g, l)) })
 }
 
@@ -192,6 +194,9 @@ func (k *coverKind) reached(d *Duty, g inventory.Ground, l level) Verdict {
 	case l.stock.own.Sure+l.stock.partner.Maybe >= l.course.Full:
 		return Verdict{Standing: CannotTell, State: PartnerUnknown, Cause: cause,
 			Step: Step{Do: ConfirmAgreement, Instance: d.Subject, Owner: d.Rule.Owner}}
+	case vials.Sure+l.unchecked >= l.course.Full:
+		return Verdict{Standing: CannotTell, State: StockUnchecked, Cause: cause,
+			Step: Step{Do: CheckVials, Instance: cause, Owner: d.Rule.Owner}}
 	case vials.Maybe >= l.course.Full:
 		return Verdict{Standing: CannotTell, State: StockUnknown, Cause: cause,
 			Step: Step{Do: CompleteRecord, Instance: cause, Owner: d.Rule.Owner}}

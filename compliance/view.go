@@ -55,7 +55,7 @@ type View struct {
 	vialPlans  map[productSite][]*inventory.Planned
 	scenes     map[stageKey]*Staged
 	clashes    map[stageKey]map[inventory.Ref]day.Line[togetherness]
-	arrivals   map[stageKey]arrivals
+	reliefs    map[extraKey]relief
 	placeSite  map[inventory.ID]inventory.ID
 }
 
@@ -93,7 +93,7 @@ func NewView(book *Rulebook, s *Snapshot, ask Ask) *View {
 		vialPlans:  make(map[productSite][]*inventory.Planned),
 		scenes:     make(map[stageKey]*Staged),
 		clashes:    make(map[stageKey]map[inventory.Ref]day.Line[togetherness]),
-		arrivals:   make(map[stageKey]arrivals),
+		reliefs:    make(map[extraKey]relief),
 		placeSite:  make(map[inventory.ID]inventory.ID),
 	}
 	v.indexSites()

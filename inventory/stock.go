@@ -38,6 +38,24 @@ func (l Lot) Usable(reach func(place ID) bool) day.Line[Quantity] {
 	return Sum(lines)
 }
 
+// Unchecked gives the vials that Usable would count for sure, and does not,
+// because they came and nobody has looked at them. An unknown end, a hold or a
+// promise keeps them out of it, as it keeps checked ones from being usable.
+func (l Lot) Unchecked(reach func(place ID) bool) day.Line[int] {
+	came := func(m Movement) bool { return m.Condition == Unchecked && reach(m.Place) }
+	if !slices.ContainsFunc(l.Movements, came) {
+		return day.Constant(0)
+	}
+	looked := l
+	looked.Movements = slices.Clone(l.Movements)
+	for i := range looked.Movements {
+		if came(looked.Movements[i]) {
+			looked.Movements[i].Condition = Checked
+		}
+	}
+	return day.Combine(looked.Usable(reach), l.Usable(reach), func(then, now Quantity) int { return then.Sure - now.Sure })
+}
+
 // usableAt is what Usable gives for one place, where fit is what holds of the
 // lot anywhere.
 func (l Lot) usableAt(place ID, fit day.Line[Tri]) day.Line[Quantity] {

@@ -146,6 +146,34 @@ func TestUsableAgreesWithItsOracle(t *testing.T) {
 	})
 }
 
+// TestUncheckedIsWhatALookWouldAdd: by the day's definition, with each vial that
+// nobody has looked at taken for a checked one; never more than may be usable.
+func TestUncheckedIsWhatALookWouldAdd(t *testing.T) {
+	some := false
+	rapid.Check(t, func(t *rapid.T) {
+		l := someLot(t)
+		looked := l
+		looked.Movements = nil
+		for _, m := range l.Movements {
+			if m.Condition == inventory.Unchecked {
+				m.Condition = inventory.Checked
+			}
+			looked.Movements = append(looked.Movements, m)
+		}
+		line := l.Unchecked(inFridge)
+		for on := origin - 2; on <= origin.Add(stretch+60); on++ {
+			now, then, got := oneDay(l, on), oneDay(looked, on), line.At(on)
+			if got != then.Sure-now.Sure || got < 0 || now.Sure+got > now.Maybe {
+				t.Fatalf("%s: %d, want %d of %+v\n%+v", on, got, then.Sure-now.Sure, now, l)
+			}
+			some = some || got > 0
+		}
+	})
+	if !some {
+		t.Error("no lot had any")
+	}
+}
+
 // TestNeverMoreThanThereIs: whatever a lot's dates are, what is usable for
 // sure is at most what may be, and that is at most what is there.
 func TestNeverMoreThanThereIs(t *testing.T) {

@@ -27,6 +27,7 @@ var recorded = map[c.Code]string{
 	c.ReplaceAntivenom:  deed.WordsLotReceived,
 	c.OrderAntivenom:    deed.WordsOrderPlaced,
 	c.ChaseOrder:        deed.WordsLotReceived,
+	c.CheckVials:        deed.WordsLotChecked,
 	c.SignAgreement:     deed.WordsAgreementSigned,
 	c.ConfirmAgreement:  deed.WordsAgreementConfirmed,
 	c.MoveSpecies:       deed.WordsAnimalLeft,

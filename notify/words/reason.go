@@ -81,6 +81,7 @@ var reasons = map[compliance.Code]string{
 	"sources-differ":   "The sources for {product} differ or add up: it is planned with the larger figures, {full} for a full course and {initial} for an initial dose.",
 	"promised":         "Of lot {lot}, {vials} vials are promised to {to} (promise {number}): they are not counted.",
 	"lent":             "Of lot {lot}, {vials} vials are lent to {to} (loan {number}), due back: {day}. They are not counted.",
+	"unchecked":        "Of lot {lot}, {vials} vials arrived and nobody has looked at them: they are not counted on until somebody has.",
 	"agreement":        "Agreement {number} with {partner}: {sure} vials counted on, at most {maybe}; minutes away: {minutes}.",
 	"order-coming":     "Order {order} of {vials} vials is {stage}, expected: {day}. It counts for nothing until it is checked in.",
 	"order-overdue":    "Order {order} of {vials} vials is {stage} and overdue, expected: {day}. Nothing counts on it.",
