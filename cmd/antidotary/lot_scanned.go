@@ -25,9 +25,11 @@ type scanned struct {
 	*app
 	*naming.Names
 	batch
-	as, on                string
-	lot, end, separator   string
+	as, on, order         string
+	lot, expires          string
+	separator             string
 	sure, printed         bool
+	checked               bool
 	remember, remembering bool // the answer, and whether there is one
 	asking                asking.From
 }
@@ -44,9 +46,13 @@ with - each line that is typed or piped in is one scan of as many vials.
 
 Nothing is guessed. What was read is shown first; where lot number or expiry is
 missing or in doubt nothing is recorded until you say what is printed on the
-package (--lot, --end) or that the code is right as it is read (--sure). How many
-vials a package holds no code says: it is asked. A trade item number that no
+package (--lot, --expires) or that the code is right as it is read (--sure). How
+many vials a package holds no code says: it is asked. A trade item number that no
 product has is refused, unless --product names the product.
+
+They are unchecked, and not counted on, until somebody has looked at them (seal
+whole, clear, not cracked, never frozen): say --checked, or later
+antidotary lot checked. That a code was scanned is no such look.
 
 A separator between the parts of a code is sent as the character 29 (GS). If your
 scanner types something else for it, say what: --separator "|".`,
@@ -79,7 +85,9 @@ func (s *scanned) flags(f *pflag.FlagSet) {
 	f.StringVar(&s.product, "product", "", "what it is, where no product has its trade item number")
 	f.BoolVar(&s.remember, "remember", false, "keep that number with the product")
 	f.StringVar(&s.lot, "lot", "", "the lot number that is printed, where the code has none or it is in doubt")
-	f.StringVar(&s.end, "end", "", "the last good day that is printed, where the code has none: YYYY-MM-DD, YYYY-MM or unknown")
+	f.StringVar(&s.expires, "expires", "", "the last good day that is printed, where the code has none: YYYY-MM-DD, YYYY-MM or unknown")
+	f.StringVar(&s.order, "order", "", "the order that they were of, which is closed by it: what did not come has to be ordered again")
+	f.BoolVar(&s.checked, "checked", false, "somebody looked at each of them, and it is good")
 	f.BoolVar(&s.sure, "sure", false, "the package was looked at: the code is right as it is read")
 	f.BoolVar(&s.printed, "printed", false, "SCAN is as it is printed, with parentheses: (01)...(17)...(10)...")
 	f.StringVar(&s.separator, "separator", "", "what the scanner types for the separator, if not the character 29")
@@ -162,11 +170,18 @@ func (s *scanned) made(scan string, code *answer.Code) (deed.Deed, error) {
 	if err != nil {
 		return deed.Deed{}, err
 	}
-	vials := deed.Vials{Place: place.ID, Count: count, On: on, Note: note(l)}
+	vials := deed.Vials{Place: place.ID, Count: count, On: on, Note: note(l), Of: looked(s.checked)}
 	if err := s.twice(lot, l, vials.Note); err != nil {
 		return deed.Deed{}, err
 	}
 	d := deed.LotReceived(lot, vials)
+	if s.order != "" {
+		of, err := s.Order(s.order)
+		if err != nil {
+			return deed.Deed{}, fmt.Errorf("--order: %w", err)
+		}
+		d = d.OfOrder(of.ID, product.ID, on)
+	}
 	if found == nil && gtin != "" && s.keeps(gtin, product) {
 		d = deed.Remembering(d, product.ID, gtin)
 	}

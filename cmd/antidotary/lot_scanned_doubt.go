@@ -19,13 +19,13 @@ func (s *scanned) received(product *inventory.Product, l label.Label, warnings [
 		}
 		lot.Number = s.lot
 	}
-	if s.end != "" {
-		end, monthOnly, err := naming.End(s.end, false)
+	if s.expires != "" {
+		end, monthOnly, err := naming.End(s.expires, false)
 		if err != nil {
-			return lot, fmt.Errorf("--end: %w", err)
+			return lot, fmt.Errorf("--expires: %w", err)
 		}
 		if !l.End.IsZero() && end != l.End {
-			return lot, fmt.Errorf("nothing is recorded: --end: the code says %s, not %s; look at the package", l.End, end)
+			return lot, fmt.Errorf("nothing is recorded: --expires: the code says %s, not %s; look at the package", l.End, end)
 		}
 		lot.Labelled, lot.MonthOnly = end, monthOnly
 	}
@@ -45,14 +45,14 @@ func (s *scanned) settled(lot inventory.Lot, warnings []label.Warning) error {
 	}
 	var doubts []string
 	for _, w := range warnings {
-		if w.About == label.AboutLot && s.lot == "" || w.About == label.AboutEnd && s.end == "" {
+		if w.About == label.AboutLot && s.lot == "" || w.About == label.AboutEnd && s.expires == "" {
 			doubts = append(doubts, w.Text)
 		}
 	}
 	if s.sure || len(doubts) == 0 {
 		return nil
 	}
-	return fmt.Errorf("nothing is recorded: %s; look at the package and give what is printed with --lot and --end, or say with --sure that the code is right as it is read", strings.Join(doubts, "; "))
+	return fmt.Errorf("nothing is recorded: %s; look at the package and give what is printed with --lot and --expires, or say with --sure that the code is right as it is read", strings.Join(doubts, "; "))
 }
 
 // twice refuses a package with a serial number that came already: it would be
