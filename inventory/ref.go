@@ -45,12 +45,17 @@ const (
 	KindFeed
 	KindNotWatched
 	KindDecision
+	KindSession
+	KindAuthorisation
+	KindCredit
+	KindPlacement
 	KindHolding
 )
 
 var kindNames = [...]string{
 	"", "organisation", "site", "enclosure", "species", "person", "animal", "product", "coverage",
-	"place", "supply", "order", "agreement", "lot", "planned", "authority", "permit", "activity", "feed", "not-watched", "decision", "holding",
+	"place", "supply", "order", "agreement", "lot", "planned", "authority", "permit", "activity", "feed", "not-watched", "decision",
+	"session", "authorisation", "credit", "placement", "holding",
 }
 
 // Kinds yields every kind of record, what is referred to first.
