@@ -10,6 +10,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -49,7 +50,11 @@ func recordsOf(s *Snapshot) (all []inventory.Record) {
 	all = inOrder(all, s.Activities)
 	all = inOrder(all, s.Feeds)
 	all = inOrder(all, s.NotWatched)
-	return inOrder(all, s.Decisions)
+	all = inOrder(all, s.Decisions)
+	all = inOrder(all, s.Sessions)
+	all = inOrder(all, s.Authorisations)
+	all = inOrder(all, s.Credits)
+	return inOrder(all, s.Placements)
 }
 
 func inOrder[T inventory.Record](all []inventory.Record, t inventory.Table[T]) []inventory.Record {
@@ -67,7 +72,8 @@ func anyRecord(t *rapid.T) inventory.Record {
 	kinds := []inventory.Kind{inventory.KindOrganisation, inventory.KindSite, inventory.KindEnclosure, inventory.KindSpecies, inventory.KindPerson,
 		inventory.KindAnimal, inventory.KindProduct, inventory.KindCoverage, inventory.KindPlace, inventory.KindLot, inventory.KindPlanned,
 		inventory.KindSupply, inventory.KindOrder, inventory.KindAgreement,
-		inventory.KindAuthority, inventory.KindPermit, inventory.KindActivity, inventory.KindFeed, inventory.KindNotWatched, inventory.KindDecision}
+		inventory.KindAuthority, inventory.KindPermit, inventory.KindActivity, inventory.KindFeed, inventory.KindNotWatched, inventory.KindDecision,
+		inventory.KindSession, inventory.KindAuthorisation, inventory.KindCredit, inventory.KindPlacement}
 	site, product, species, person := id(inventory.KindSite), id(inventory.KindProduct), id(inventory.KindSpecies), id(inventory.KindPerson)
 	at := inventory.Ref{Kind: inventory.KindSite, ID: site}
 	switch kind := rapid.SampledFrom(kinds).Draw(t, "kind"); kind {
@@ -126,6 +132,18 @@ func anyRecord(t *rapid.T) inventory.Record {
 		return Feed{ID: id(kind), Topic: rapid.SampledFrom(Topics[:2]).Draw(t, "topic"), Site: rapid.SampledFrom([]inventory.ID{{}, site}).Draw(t, "of"), Keeper: Head, Complete: base, MaxAge: 9}
 	case inventory.KindNotWatched:
 		return NotWatched{ID: id(kind), Subject: at, By: person, Why: name, From: base, Last: base}
+	case inventory.KindSession:
+		s := ladder.Session{ID: id(kind), Trainee: person, Site: site, Species: species, On: base}
+		if rapid.Bool().Draw(t, "of animals") {
+			s.Animals = []inventory.ID{id(inventory.KindAnimal)}
+		}
+		return s
+	case inventory.KindAuthorisation:
+		return ladder.Authorisation{ID: id(kind), Person: person, What: ladder.StageGrant, Stage: 1, On: base}
+	case inventory.KindCredit:
+		return ladder.Credit{ID: id(kind), Person: person, Where: name, Proof: ladder.Log, Taxon: "Elapidae", First: base, Last: base, On: base}
+	case inventory.KindPlacement:
+		return ladder.Placement{ID: id(kind), Subject: inventory.Ref{Kind: inventory.KindSpecies, ID: species}, Stage: 1, On: base, By: person, Reason: name}
 	default:
 		return Decision{ID: id(kind), Ruling: RunDown, Subject: inventory.Holding(species, site), By: person, On: base, Why: name, Consequence: "c"}
 	}

@@ -3,6 +3,7 @@ package compliance
 import (
 	"fmt"
 
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 )
 
@@ -92,6 +93,16 @@ func references(rec inventory.Record) []reference {
 	case NotWatched:
 		return join([]reference{{"subject", r.Subject}}, to("by", inventory.KindPerson, r.By))
 	case Decision:
+		return join([]reference{{"subject", r.Subject}}, to("by", inventory.KindPerson, r.By))
+	case ladder.Session:
+		return join(to("trainee", inventory.KindPerson, r.Trainee), to("mentor", inventory.KindPerson, r.Mentor), to("site", inventory.KindSite, r.Site),
+			to("species", inventory.KindSpecies, r.Species), to("animals", inventory.KindAnimal, r.Animals...))
+	case ladder.Authorisation:
+		return join(to("person", inventory.KindPerson, r.Person), to("species", inventory.KindSpecies, r.Species),
+			to("mentor", inventory.KindPerson, r.Mentor), to("signers", inventory.KindPerson, r.Signers...))
+	case ladder.Credit:
+		return join(to("person", inventory.KindPerson, r.Person), to("signers", inventory.KindPerson, r.Signers...))
+	case ladder.Placement:
 		return join([]reference{{"subject", r.Subject}}, to("by", inventory.KindPerson, r.By))
 	}
 	return nil

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"testing"
 
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -29,6 +30,11 @@ type whole struct {
 	decision  Decision
 	planned   inventory.Planned
 	authority Authority
+	mentor    Person
+	session   ladder.Session
+	grant     ladder.Authorisation
+	credit    ladder.Credit
+	placement ladder.Placement
 }
 
 func newWhole(t *testing.T) *whole {
@@ -53,8 +59,13 @@ func newWhole(t *testing.T) *whole {
 	w.decision = Decision{ID: id(), Ruling: RunDown, Subject: inventory.Holding(w.species.ID, w.site.ID), By: w.person.ID, On: d("2026-01-01"), Why: "w", Consequence: "c"}
 	w.planned = inventory.Planned{ID: id(), Kind: inventory.PlanVials, On: d("2026-08-01"), Site: w.site.ID, Product: w.product.ID, Count: 3}
 	w.authority = w.auth
+	w.mentor = w.personCalled("Mentor")
+	w.session = ladder.Session{ID: id(), Trainee: w.person.ID, Mentor: w.mentor.ID, Site: w.site.ID, Species: w.species.ID, Animals: []inventory.ID{w.animal.ID}, Level: ladder.Hook, On: d("2026-01-01")}
+	w.grant = ladder.Authorisation{ID: id(), Person: w.person.ID, What: ladder.SpeciesGrant, Species: w.species.ID, Level: ladder.Hook, On: d("2026-01-01"), Signers: []inventory.ID{w.mentor.ID}}
+	w.credit = ladder.Credit{ID: id(), Person: w.person.ID, Where: "w", Proof: ladder.Log, Taxon: "Elapidae", First: d("2025-01-01"), Last: d("2025-01-01"), On: d("2026-01-01")}
+	w.placement = ladder.Placement{ID: id(), Subject: w.animal.Ref(), Stage: 7, On: d("2026-01-01"), By: w.person.ID, Reason: "r"}
 	w.put(Record(w.cage), Record(w.product), Record(w.coverage), Record(w.place), Record(w.supply), Record(w.order), Record(w.agreement), Record(w.lot), Record(w.paper), Record(w.list),
-		Record(w.done), Record(w.off), Record(w.decision), Record(w.planned))
+		Record(w.done), Record(w.off), Record(w.decision), Record(w.planned), Record(w.session), Record(w.grant), Record(w.credit), Record(w.placement))
 	return w
 }
 
@@ -110,6 +121,19 @@ func TestNothingRefersToWhatIsNotRecorded(t *testing.T) {
 		{"subject", with(w.decision, func(r *Decision) { r.Subject = inventory.Holding(nobody, w.site.ID) })},
 		{"subject", with(w.decision, func(r *Decision) { r.Subject = inventory.Holding(w.species.ID, nobody) })},
 		{"by", with(w.decision, func(r *Decision) { r.By = nobody })},
+		{"trainee", with(w.session, func(r *ladder.Session) { r.Trainee = nobody })},
+		{"mentor", with(w.session, func(r *ladder.Session) { r.Mentor = nobody })},
+		{"site", with(w.session, func(r *ladder.Session) { r.Site = nobody })},
+		{"species", with(w.session, func(r *ladder.Session) { r.Species = nobody })},
+		{"animals", with(w.session, func(r *ladder.Session) { r.Animals = []inventory.ID{w.animal.ID, nobody} })},
+		{"person", with(w.grant, func(r *ladder.Authorisation) { r.Person = nobody })},
+		{"species", with(w.grant, func(r *ladder.Authorisation) { r.Species = nobody })},
+		{"mentor", with(w.grant, func(r *ladder.Authorisation) { r.Mentor = nobody })},
+		{"signers", with(w.grant, func(r *ladder.Authorisation) { r.Signers = []inventory.ID{nobody} })},
+		{"person", with(w.credit, func(r *ladder.Credit) { r.Person = nobody })},
+		{"signers", with(w.credit, func(r *ladder.Credit) { r.Signers = []inventory.ID{nobody} })},
+		{"subject", with(w.placement, func(r *ladder.Placement) { r.Subject = ref(inventory.KindAnimal) })},
+		{"by", with(w.placement, func(r *ladder.Placement) { r.By = nobody })},
 	} {
 		_, err := c.change.Apply(s)
 		var field *inventory.FieldError
@@ -155,6 +179,10 @@ func TestNoTwoRecordsWithOneName(t *testing.T) {
 		{"feed", with(w.list, func(r *Feed) { r.ID = id() }), true},
 		{"person", with(w.person, func(r *Person) { r.ID = id() }), false},
 		{"activity", with(w.done, func(r *Activity) { r.ID = id() }), false},
+		{"session", with(w.session, func(r *ladder.Session) { r.ID = id() }), false},
+		{"authorisation", with(w.grant, func(r *ladder.Authorisation) { r.ID = id() }), false},
+		{"credit", with(w.credit, func(r *ladder.Credit) { r.ID = id() }), false},
+		{"placement", with(w.placement, func(r *ladder.Placement) { r.ID = id() }), false},
 		{"feed of every site", with(w.list, func(r *Feed) { r.ID, r.Site = id(), inventory.ID{} }), false},
 		{"the record itself, corrected", with(w.paper, func(r *Permit) { r.Renewable = inventory.No }), false},
 	} {

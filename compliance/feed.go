@@ -17,10 +17,11 @@ const (
 	TopicPapers     Topic = "papers"
 	TopicStock      Topic = "stock"
 	TopicActivities Topic = "activities"
+	TopicHandling   Topic = "handling" // sessions, and what lets people handle
 )
 
 // Topics lists every topic.
-var Topics = []Topic{TopicAnimals, TopicPeople, TopicPapers, TopicStock, TopicActivities}
+var Topics = []Topic{TopicAnimals, TopicPeople, TopicPapers, TopicStock, TopicActivities, TopicHandling}
 
 // Feed says who keeps a list, since when it is complete and when somebody
 // last confirmed that it still is. Only inside what a feed covers is the

@@ -3,6 +3,7 @@ package compliance
 import (
 	"fmt"
 
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 )
 
@@ -98,6 +99,14 @@ func (s *Snapshot) placePlainly(rec inventory.Record) error {
 		return placeIn(&s.NotWatched, r, nil)
 	case Decision:
 		return placeIn(&s.Decisions, r, nil)
+	case ladder.Session:
+		return placeIn(&s.Sessions, r, nil)
+	case ladder.Authorisation:
+		return placeIn(&s.Authorisations, r, nil)
+	case ladder.Credit:
+		return placeIn(&s.Credits, r, nil)
+	case ladder.Placement:
+		return placeIn(&s.Placements, r, nil)
 	}
 	return fmt.Errorf("no table keeps a %T", rec)
 }

@@ -1,6 +1,8 @@
 package compliance
 
 import (
+	"fmt"
+
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -18,6 +20,13 @@ func (o Office) Holds(d day.Day) bool {
 	return o.From <= d && (o.Last.IsZero() || d <= o.Last)
 }
 
+// Absence is a time in which somebody is not at work. Why is nobody's business
+// here, and kept nowhere.
+type Absence struct {
+	From day.Day `json:"from"`          // first day away
+	Last day.Day `json:"last,omitzero"` // last day away; unset: not known when back
+}
+
 // Person is somebody who works in the house.
 type Person struct {
 	ID      inventory.ID `json:"id"`
@@ -27,6 +36,9 @@ type Person struct {
 	Offices []Office     `json:"offices,omitempty"`
 	Joined  day.Day      `json:"joined,omitzero"`
 	Leaves  day.Day      `json:"leaves,omitzero"` // first day no longer here
+	Born    day.Day      `json:"born,omitzero"`
+	// Away lists absences, one after the other.
+	Away []Absence `json:"away,omitempty"`
 }
 
 // Ref points to the person.
@@ -45,7 +57,41 @@ func (p Person) Check() error {
 	if err := inventory.Plain("email", p.Email); err != nil {
 		return err
 	}
+	if !p.Born.IsZero() && !p.Joined.IsZero() && p.Born >= p.Joined {
+		return &inventory.FieldError{Field: "born", Problem: fmt.Sprintf("must be before %s, the day of joining", p.Joined)}
+	}
+	if err := p.checkAway(); err != nil {
+		return err
+	}
 	return inventory.RequiredText("name", p.Called)
+}
+
+func (p Person) checkAway() error {
+	wrong := func(format string, args ...any) error {
+		return &inventory.FieldError{Field: "away", Problem: fmt.Sprintf(format, args...)}
+	}
+	for i, a := range p.Away {
+		switch {
+		case a.From.IsZero():
+			return wrong("has no first day: write it")
+		case !a.Last.IsZero() && a.Last < a.From:
+			return wrong("must not end on %s, before it begins on %s", a.Last, a.From)
+		case i > 0 && (p.Away[i-1].Last.IsZero() || p.Away[i-1].Last >= a.From):
+			return wrong("must follow one another: that from %s is not over on %s", p.Away[i-1].From, a.From)
+		}
+	}
+	return nil
+}
+
+// AwayOn says whether the person is away on a day. An absence without an end
+// goes on.
+func (p Person) AwayOn(d day.Day) bool {
+	for _, a := range p.Away {
+		if a.From <= d && (a.Last.IsZero() || d <= a.Last) {
+			return true
+		}
+	}
+	return false
 }
 
 // Here says whether the person works in the house on a day.

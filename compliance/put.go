@@ -3,6 +3,7 @@ package compliance
 import (
 	"fmt"
 
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 )
 
@@ -53,6 +54,14 @@ func (d *draft) put(rec inventory.Record) error {
 		return placeAnyway(d, &d.NotWatched, r)
 	case Decision:
 		return placeAnyway(d, &d.Decisions, r)
+	case ladder.Session:
+		return placeAnyway(d, &d.Sessions, r) // several on one day, of which nobody noted when they began
+	case ladder.Authorisation:
+		return placeAnyway(d, &d.Authorisations, r)
+	case ladder.Credit:
+		return placeAnyway(d, &d.Credits, r)
+	case ladder.Placement:
+		return placeAnyway(d, &d.Placements, r)
 	}
 	return fmt.Errorf("no table keeps a %T", rec)
 }
@@ -100,6 +109,14 @@ func (s *Snapshot) Lookup(ref inventory.Ref) inventory.Record {
 		return get(s.NotWatched, ref)
 	case inventory.KindDecision:
 		return get(s.Decisions, ref)
+	case inventory.KindSession:
+		return get(s.Sessions, ref)
+	case inventory.KindAuthorisation:
+		return get(s.Authorisations, ref)
+	case inventory.KindCredit:
+		return get(s.Credits, ref)
+	case inventory.KindPlacement:
+		return get(s.Placements, ref)
 	}
 	return nil
 }
@@ -122,7 +139,16 @@ func (s *Snapshot) NameOf(ref inventory.Ref) string {
 	if rec == nil {
 		return ref.String()
 	}
+	called := func(person inventory.ID) string { return s.NameOf(personRef(person)) }
 	switch ref.Kind {
+	case inventory.KindSession:
+		return "session of " + called(rec.(ladder.Session).Trainee) + " on " + rec.(ladder.Session).On.String()
+	case inventory.KindAuthorisation:
+		return rec.Name() + " for " + called(rec.(ladder.Authorisation).Person)
+	case inventory.KindCredit:
+		return "credit of " + called(rec.(ladder.Credit).Person) + " " + rec.Name()
+	case inventory.KindPlacement:
+		return s.NameOf(rec.(ladder.Placement).Subject) + " " + rec.Name()
 	case inventory.KindHolding:
 		return rec.Name() + " at " + s.Site(ref.At).Title
 	case inventory.KindFeed:

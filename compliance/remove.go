@@ -38,7 +38,8 @@ func (s *Snapshot) Everything() iter.Seq[inventory.Record] {
 			every(s.Places, yield) && every(s.Supplies, yield) && every(s.Orders, yield) && every(s.Agreements, yield) &&
 			every(s.Lots, yield) && every(s.Planned, yield) && every(s.Authorities, yield) &&
 			every(s.Permits, yield) && every(s.Activities, yield) && every(s.Feeds, yield) && every(s.NotWatched, yield) &&
-			every(s.Decisions, yield)
+			every(s.Decisions, yield) && every(s.Sessions, yield) && every(s.Authorisations, yield) &&
+			every(s.Credits, yield) && every(s.Placements, yield)
 	}
 }
 
@@ -99,6 +100,14 @@ func (d *draft) remove(ref inventory.Ref) error {
 		d.NotWatched = d.NotWatched.Without(ref.ID)
 	case inventory.KindDecision:
 		d.Decisions = d.Decisions.Without(ref.ID)
+	case inventory.KindSession:
+		d.Sessions = d.Sessions.Without(ref.ID)
+	case inventory.KindAuthorisation:
+		d.Authorisations = d.Authorisations.Without(ref.ID)
+	case inventory.KindCredit:
+		d.Credits = d.Credits.Without(ref.ID)
+	case inventory.KindPlacement:
+		d.Placements = d.Placements.Without(ref.ID)
 	default:
 		return fmt.Errorf("no table keeps a %s", ref.Kind)
 	}

@@ -3,6 +3,7 @@ package compliance
 import (
 	"time"
 
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 )
 
@@ -10,14 +11,18 @@ import (
 // journal. It is immutable; a Change makes another.
 type Snapshot struct {
 	inventory.Records
-	People      inventory.Table[Person]
-	Authorities inventory.Table[Authority]
-	Permits     inventory.Table[Permit]
-	Activities  inventory.Table[Activity]
-	Feeds       inventory.Table[Feed]
-	NotWatched  inventory.Table[NotWatched]
-	Decisions   inventory.Table[Decision]
-	Pulse       Pulse
+	People         inventory.Table[Person]
+	Authorities    inventory.Table[Authority]
+	Permits        inventory.Table[Permit]
+	Activities     inventory.Table[Activity]
+	Feeds          inventory.Table[Feed]
+	NotWatched     inventory.Table[NotWatched]
+	Decisions      inventory.Table[Decision]
+	Sessions       inventory.Table[ladder.Session]
+	Authorisations inventory.Table[ladder.Authorisation]
+	Credits        inventory.Table[ladder.Credit]
+	Placements     inventory.Table[ladder.Placement]
+	Pulse          Pulse
 }
 
 // The jobs whose runs are watched.

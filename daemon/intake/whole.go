@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"antidotary/compliance"
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 )
 
@@ -52,6 +53,10 @@ var wholeLists = []*wholeList{
 	wholeOf(inventory.KindFeed, "kept-lists", func(s *compliance.Snapshot) inventory.Table[compliance.Feed] { return s.Feeds }),
 	wholeOf(inventory.KindNotWatched, "not-watched", func(s *compliance.Snapshot) inventory.Table[compliance.NotWatched] { return s.NotWatched }),
 	wholeOf(inventory.KindDecision, "decisions", func(s *compliance.Snapshot) inventory.Table[compliance.Decision] { return s.Decisions }),
+	wholeOf(inventory.KindSession, "sessions", func(s *compliance.Snapshot) inventory.Table[ladder.Session] { return s.Sessions }),
+	wholeOf(inventory.KindAuthorisation, "authorisations", func(s *compliance.Snapshot) inventory.Table[ladder.Authorisation] { return s.Authorisations }),
+	wholeOf(inventory.KindCredit, "credits", func(s *compliance.Snapshot) inventory.Table[ladder.Credit] { return s.Credits }),
+	wholeOf(inventory.KindPlacement, "placements", func(s *compliance.Snapshot) inventory.Table[ladder.Placement] { return s.Placements }),
 }
 
 func wholeOf[T inventory.Record](kind inventory.Kind, name string, table func(*compliance.Snapshot) inventory.Table[T]) *wholeList {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"antidotary/compliance"
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -64,6 +65,18 @@ var refersTo = map[string]inventory.Kind{
 	"lot.movements.by":           inventory.KindPerson,
 	"lot.movements.witness":      inventory.KindPerson,
 	"activity.witness":           inventory.KindPerson,
+	"session.trainee":            inventory.KindPerson,
+	"session.mentor":             inventory.KindPerson,
+	"session.site":               inventory.KindSite,
+	"session.species":            inventory.KindSpecies,
+	"session.animals":            inventory.KindAnimal,
+	"authorisation.person":       inventory.KindPerson,
+	"authorisation.species":      inventory.KindSpecies,
+	"authorisation.mentor":       inventory.KindPerson,
+	"authorisation.signers":      inventory.KindPerson,
+	"credit.person":              inventory.KindPerson,
+	"credit.signers":             inventory.KindPerson,
+	"placement.by":               inventory.KindPerson,
 }
 
 // isAtom says whether a struct is written as one word.
@@ -226,6 +239,8 @@ func atomCodec(t reflect.Type, path string) codec {
 	case reflect.TypeFor[time.Time]():
 		return atom(showInstant, func(text string, _ *cellReader) (time.Time, error) { return parseInstant(text) },
 			"an instant with its distance from UTC, such as 2026-10-31T20:00:00-04:00; blank: only the day is known")
+	case reflect.TypeFor[ladder.Level]():
+		return taskCodec(path)
 	case reflect.TypeFor[inventory.Tri]():
 		return atom(blankUnknown[inventory.Tri], func(text string, _ *cellReader) (inventory.Tri, error) {
 			if isDoubt(text) {
@@ -262,6 +277,33 @@ func atomCodec(t reflect.Type, path string) codec {
 		}, "yes; blank: no")
 	}
 	panic(fmt.Sprintf("no cell holds a %s, the type of %s", t, path))
+}
+
+// taskCodec writes a level of task. A session has one; an authorisation that
+// allows none has a blank.
+func taskCodec(path string) codec {
+	required := path == "session.task"
+	help := "one of " + strings.Join(ladder.LevelNames(), ", ")
+	if !required {
+		help += "; blank: none"
+	}
+	return codec{
+		show: func(v reflect.Value, _ *nameBook) string {
+			if level := v.Interface().(ladder.Level); required || level != 0 {
+				return level.String()
+			}
+			return ""
+		},
+		read: func(text string, _ *cellReader) (reflect.Value, error) {
+			var level ladder.Level
+			var err error
+			if text != "" || required {
+				err = level.UnmarshalText([]byte(text))
+			}
+			return reflect.ValueOf(level), err
+		},
+		help: help,
+	}
 }
 
 // asTradeItem puts the zeros before digits that a spreadsheet takes away: a

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"antidotary/compliance"
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 	"antidotary/inventory/label"
@@ -88,6 +89,9 @@ var enums = map[reflect.Type][]any{
 	reflect.TypeFor[compliance.Outcome]():       {compliance.Outcome(""), compliance.Granted, compliance.Refused},
 	reflect.TypeFor[compliance.Topic]():         {compliance.TopicAnimals, compliance.TopicStock, compliance.TopicPapers},
 	reflect.TypeFor[compliance.Ruling]():        {compliance.RunDown, compliance.HoldWithout, compliance.WorksAlone},
+	reflect.TypeFor[ladder.Level]():             {ladder.Look, ladder.Hook, ladder.Recapture},
+	reflect.TypeFor[ladder.What]():              {ladder.StageGrant, ladder.SpeciesGrant, ladder.Suspension, ladder.Clearance, ladder.SetBack},
+	reflect.TypeFor[ladder.Proof]():             {ladder.Log, ladder.CertificateOfIt},
 	reflect.TypeFor[inventory.Tri]():            {inventory.Unknown, inventory.No, inventory.Yes},
 	reflect.TypeFor[day.End]():                  {day.End{}, day.Forever(), day.Until(day.First), day.Until(day.MustParse("2027-02-28"))},
 }
@@ -100,7 +104,7 @@ var wordsOf = map[string][]string{
 	"animal.origin.region": {"", "th/10", "in"}, "coverage.locality": {"", "th", "in/tn"}, "product.approval": {"", "x.y"},
 	"supply.paper": {"", "import-licence"}, "supply.currency": {"", "GBP", "JPY"}, "agreement.access": {"", "any-time", "mon-fri 08:00-18:00, sat 09:00-12:00"},
 	"permit.class": {"dwa-licence", "x.y"}, "activity.what": {"drill.escape", "count"}, "activity.fields": {"banner", "owner", "scientific-name"},
-	"product.gtins": tradeItems(),
+	"product.gtins": tradeItems(), "session.results": {"", "c", "cps"},
 }
 
 // tradeItems are so many that two products seldom draw the same.
@@ -179,7 +183,11 @@ func (m *maker) fill(v reflect.Value, path string) {
 }
 
 func (m *maker) ref(v reflect.Value, path string) {
-	kind := rapid.SampledFrom([]inventory.Kind{inventory.KindNone, inventory.KindSite, inventory.KindPerson, inventory.KindAnimal, inventory.KindPlace, inventory.KindLot, inventory.KindPermit, inventory.KindActivity, inventory.KindHolding}).Draw(m.T, path)
+	kinds := []inventory.Kind{inventory.KindNone, inventory.KindSite, inventory.KindPerson, inventory.KindAnimal, inventory.KindPlace, inventory.KindLot, inventory.KindPermit, inventory.KindActivity, inventory.KindHolding}
+	if path == "placement.subject" {
+		kinds = []inventory.Kind{inventory.KindSpecies, inventory.KindAnimal}
+	}
+	kind := rapid.SampledFrom(kinds).Draw(m.T, path)
 	ref := inventory.Ref{Kind: kind}
 	if kind == inventory.KindHolding {
 		ref = inventory.Holding(m.one(inventory.KindSpecies, path), m.one(inventory.KindSite, path))
@@ -256,11 +264,79 @@ func inOrder(rec reflect.Value) {
 		slices.SortStableFunc(r.Confirmations, func(a, b inventory.Confirmation) int { return cmp.Compare(a.On, b.On) })
 	case *compliance.Feed:
 		slices.Sort(r.Confirmed)
+	case *compliance.Person:
+		if !r.Joined.IsZero() && r.Born >= r.Joined {
+			r.Born = 0
+		}
+		slices.SortFunc(r.Away, func(a, b compliance.Absence) int { return cmp.Compare(a.From, b.From) })
+		r.Away = slices.CompactFunc(r.Away, func(a, b compliance.Absence) bool { return a.From == b.From })
+		r.Away = slices.DeleteFunc(r.Away, func(a compliance.Absence) bool { return a.From.IsZero() })
+		for i := range r.Away {
+			if r.Away[i].Last = 0; i+1 < len(r.Away) {
+				r.Away[i].Last = r.Away[i].From
+			}
+		}
+	case *ladder.Session:
+		handled(r)
+	case *ladder.Authorisation:
+		authorised(r)
+	case *ladder.Credit:
+		r.Signers = slices.DeleteFunc(r.Signers, func(id inventory.ID) bool { return id == r.Person })
+		r.First, r.Days, r.Hours, r.Repetitions, r.Percent = min(max(r.First, day.First), r.On), min(max(r.Days, 0), 1), min(max(r.Hours, 0), 24), max(r.Repetitions, 0), max(r.Percent, 0)%101
+		r.Last = r.First
+	case *ladder.Placement:
+		r.Stage = 1 + max(r.Stage, 0)%ladder.TopStage
 	case *inventory.Place:
 		r.Reach = slices.DeleteFunc(r.Reach, func(x inventory.Reach) bool { return x.Site == (inventory.ID{}) || x.Minutes < 1 })
 		r.Reach = r.Reach[:min(len(r.Reach), 1)]
 	case *inventory.Organisation:
 		r.Victims = 1 + max(r.Victims, 0)%9
+	}
+}
+
+// handled makes a session what its check wants: its instants on its day.
+func handled(s *ladder.Session) {
+	at := day.StartOf(s.On, time.UTC)
+	if s.Mentor == s.Trainee {
+		s.Mentor = inventory.ID{}
+	}
+	if s.Watched == inventory.No {
+		s.Mentor, s.Signed = inventory.ID{}, time.Time{}
+	}
+	for i, instant := range []*time.Time{&s.Begun, &s.Ended, &s.Signed} {
+		if !instant.IsZero() {
+			*instant = at.Add(time.Duration(i+1) * time.Hour)
+		}
+	}
+}
+
+// authorised leaves what the kind of authorisation may have, and people who
+// may sign.
+func authorised(a *ladder.Authorisation) {
+	if !a.At.IsZero() {
+		a.At = day.StartOf(a.On, time.UTC)
+	}
+	if a.Mentor == a.Person {
+		a.Mentor = inventory.ID{}
+	}
+	a.Signers = slices.DeleteFunc(a.Signers, func(id inventory.ID) bool { return id == a.Person || id == a.Mentor || id == inventory.ID{} })
+	a.Signers = a.Signers[:min(len(a.Signers), 1)]
+	if !a.What.Grants() {
+		a.Founding = ""
+	}
+	if a.What.Adverse() && plainText(a.Reason) == "" {
+		a.Reason = "=said | @ noon; "
+	}
+	if a.What != ladder.SpeciesGrant {
+		a.Level = 0
+	} else {
+		a.Level = max(a.Level, ladder.Closed)
+	}
+	if a.What != ladder.SpeciesGrant && a.What != ladder.SetBack {
+		a.Species = inventory.ID{}
+	}
+	if a.Stage = max(a.Stage, 0) % (ladder.TopStage + 1); a.Species != (inventory.ID{}) {
+		a.Stage = 0
 	}
 }
 
@@ -298,7 +374,7 @@ func uglyHouse(t *rapid.T) *compliance.Snapshot {
 				m.fill(rec.Field(i), l.kind.String()+"."+fieldName(rec.Type().Field(i)))
 			}
 			rec.FieldByName("ID").Set(reflect.ValueOf(id))
-			for _, required := range []string{"Title", "Code", "Accession", "Number", "Type", "Called", "Source", "Why", "Consequence", "Supplier", "Partner"} {
+			for _, required := range []string{"Title", "Code", "Accession", "Number", "Type", "Called", "Source", "Why", "Consequence", "Supplier", "Partner", "Where", "Taxon", "Reason"} {
 				if f := rec.FieldByName(required); f.IsValid() && inventory.RequiredText("x", f.String()) != nil {
 					f.SetString(fmt.Sprint("=", n, " @ home; "))
 				}

@@ -4,7 +4,9 @@ import (
 	"database/sql/driver"
 	"encoding/json"
 	"fmt"
+	"time"
 
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 )
 
@@ -68,6 +70,47 @@ func (l list[T]) Value() (driver.Value, error) {
 func (l *list[T]) Scan(src any) error {
 	l.of = nil
 	return scanJSON(src, &l.of)
+}
+
+// when is an instant in microseconds; the zero instant is NULL.
+type when struct{ time.Time }
+
+// Value implements driver.Valuer.
+func (w when) Value() (driver.Value, error) {
+	if w.IsZero() {
+		return nil, nil
+	}
+	return micros(w.Time), nil
+}
+
+// Scan implements sql.Scanner.
+func (w *when) Scan(src any) error {
+	switch v := src.(type) {
+	case nil:
+		w.Time = time.Time{}
+	case int64:
+		w.Time = time.UnixMicro(v).UTC() // 1970 has an instant too // 1970 has an instant too
+	default:
+		return fmt.Errorf("an instant is stored as %T", src)
+	}
+	return nil
+}
+
+// task is the name of a level of task.
+type task ladder.Level
+
+// Value implements driver.Valuer.
+func (t task) Value() (driver.Value, error) { return ladder.Level(t).String(), nil }
+
+// Scan implements sql.Scanner.
+func (t *task) Scan(src any) error {
+	switch v := src.(type) {
+	case string:
+		return (*ladder.Level)(t).UnmarshalText([]byte(v))
+	case []byte:
+		return (*ladder.Level)(t).UnmarshalText(v)
+	}
+	return fmt.Errorf("a task is stored as %T", src)
 }
 
 // one is a part of a record as JSON text; nil is NULL.

@@ -134,7 +134,7 @@ func loadedAndUndone(ctx context.Context, st *Store, network *compliance.Snapsho
 
 // scanned reads every record's every column, into nothing.
 func scanned(ctx context.Context, db *sql.DB) error {
-	for _, name := range []string{"organisation", "site", "enclosure", "species", "person", "animal", "product", "coverage", "place", "lot", "planned", "authority", "permit", "activity", "feed", "not_watched", "decision"} {
+	for _, name := range []string{"organisation", "site", "enclosure", "species", "person", "animal", "product", "coverage", "place", "lot", "planned", "authority", "permit", "activity", "feed", "not_watched", "decision", "handling_session", "authorisation", "credit", "placement"} {
 		rows, err := db.QueryContext(ctx, "SELECT * FROM "+name)
 		if err != nil {
 			return err

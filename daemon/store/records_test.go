@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"antidotary/compliance"
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -12,10 +13,11 @@ import (
 type keys struct {
 	of     map[inventory.Kind]inventory.ID
 	before inventory.ID // the permit that the other one renews, and the person who watches the other one
+	third  inventory.ID // a person who teaches both
 }
 
 func newKeys() keys {
-	k := keys{make(map[inventory.Kind]inventory.ID), inventory.NewID()}
+	k := keys{make(map[inventory.Kind]inventory.ID), inventory.NewID(), inventory.NewID()}
 	for _, kind := range inventory.Kinds() {
 		k.of[kind] = inventory.NewID()
 	}
@@ -46,9 +48,11 @@ func fullRecords(k keys) []inventory.Record {
 		inventory.Species{ID: species, Accepted: "Naja kaouthia", Family: "Elapidae", Common: awkward, Synonyms: []string{"Naja siamensis", "Naja sputatrix"},
 			Venomous: inventory.Yes, Hazards: inventory.Hazards{Venom: 5, Yield: 4, Speed: 3, Reach: 2, Spitting: inventory.No, Arboreal: inventory.Yes},
 			NativeTo: []string{"th", "in/as"}, RangeKnown: inventory.Yes, PressureBandage: inventory.No, NoAntivenom: awkward, Certainty: inventory.Derived},
-		compliance.Person{ID: person, Called: awkward, Email: "o'hara+x@house.example", Site: site, Joined: day.First, Leaves: day.Last,
+		compliance.Person{ID: person, Called: awkward, Email: "o'hara+x@house.example", Site: site, Joined: on("1918-03-31"), Leaves: day.Last, Born: day.First,
+			Away:    []compliance.Absence{{From: on("2020-02-29"), Last: on("2020-03-01")}, {From: on("2024-02-29"), Last: on("2024-02-29")}},
 			Offices: []compliance.Office{{Role: compliance.Keeper, Site: site, From: on("2020-02-29"), Last: on("2024-02-29")}}},
 		compliance.Person{ID: k.before, Called: "a witness"},
+		compliance.Person{ID: k.third, Called: "a mentor"},
 		inventory.Animal{ID: k.of[inventory.KindAnimal], Accession: awkward, Species: species, ReceivedAs: awkward, Owner: awkward,
 			Custodian: k.ref(inventory.KindPerson), Origin: inventory.Origin{Bred: inventory.Yes, Country: "th", Region: "th/10"}, Born: on("1999-12-31"), Arrived: on("2000-01-01"),
 			From: awkward, Left: &inventory.Disposition{How: inventory.Died, On: on("2026-03-29"), To: awkward},
@@ -77,7 +81,23 @@ func fullRecords(k keys) []inventory.Record {
 			Movements: []inventory.Movement{
 				{On: on("2025-01-01"), Place: place, Vials: 12, Reason: inventory.Received, Condition: inventory.Checked, By: person, Witness: k.before, Unwitnessed: awkward, Note: "from the wholesaler"},
 				{On: on("2025-01-03"), Place: place, Vials: -2, Reason: inventory.LentOut, Condition: inventory.Checked, Loan: 1, By: person, Witness: k.before, Unwitnessed: awkward, Note: "given"}}},
-	}, fullPapers(k)...)
+	}, append(fullPapers(k), fullHandling(k)...)...)
+}
+
+// fullHandling has two authorisations: what names a stage names no species.
+func fullHandling(k keys) []inventory.Record {
+	person, species, at := k.of[inventory.KindPerson], k.of[inventory.KindSpecies], time.Date(2026, 10, 25, 22, 30, 5, 0, time.UTC)
+	return []inventory.Record{
+		ladder.Session{ID: k.of[inventory.KindSession], Trainee: person, Mentor: k.before, Watched: inventory.Yes, Site: k.of[inventory.KindSite], Species: species,
+			Animals: []inventory.ID{k.of[inventory.KindAnimal]}, Level: ladder.Hook, Results: "ccps", On: on("2026-10-25"), Begun: at, Ended: at.Add(time.Hour), Signed: at.Add(90 * time.Minute),
+			Unsafe: inventory.No, Note: awkward},
+		ladder.Authorisation{ID: k.before, Person: person, What: ladder.StageGrant, Stage: ladder.TopStage, On: on("2026-10-25"), Mentor: k.before},
+		ladder.Authorisation{ID: k.of[inventory.KindAuthorisation], Person: k.before, What: ladder.SpeciesGrant, Species: species, Level: ladder.LastLevel, On: on("2026-10-25"), At: at,
+			Mentor: k.third, Signers: []inventory.ID{person}, Criteria: awkward, Founding: awkward, Until: day.Until(on("2027-10-25")), Reason: awkward},
+		ladder.Credit{ID: k.of[inventory.KindCredit], Person: person, Where: awkward, Proof: ladder.CertificateOfIt, Taxon: awkward, First: on("2020-02-29"), Last: on("2024-02-29"),
+			Hours: 1_000, Repetitions: 200, Days: 100, Percent: 50, On: on("2026-10-25"), Signers: []inventory.ID{k.before}, Note: awkward},
+		ladder.Placement{ID: k.of[inventory.KindPlacement], Subject: k.ref(inventory.KindAnimal), Stage: 7, On: on("2026-10-25"), Until: day.Forever(), By: person, Reason: awkward},
+	}
 }
 
 func fullPapers(k keys) []inventory.Record {
@@ -135,5 +155,9 @@ func bareRecords(k keys) []inventory.Record {
 		compliance.Feed{ID: k.of[inventory.KindFeed], Topic: compliance.TopicPeople, Keeper: compliance.Head, Complete: day.First, MaxAge: 1},
 		compliance.NotWatched{ID: k.of[inventory.KindNotWatched], Subject: k.ref(inventory.KindSite), By: person, Why: "y", From: on("2026-01-01"), Last: on("2026-01-01")},
 		compliance.Decision{ID: k.of[inventory.KindDecision], Ruling: compliance.HoldWithout, Subject: inventory.Holding(species, site), By: person, On: on("2026-01-01"), Why: "w", Consequence: "c"},
+		ladder.Session{ID: k.of[inventory.KindSession], Trainee: person, Site: site, Species: species, On: day.First},
+		ladder.Authorisation{ID: k.of[inventory.KindAuthorisation], Person: person, What: ladder.Clearance, On: day.First},
+		ladder.Credit{ID: k.of[inventory.KindCredit], Person: person, Where: "w", Proof: ladder.Exam, Taxon: "t", First: day.First, Last: day.First, On: day.First},
+		ladder.Placement{ID: k.of[inventory.KindPlacement], Subject: inventory.Ref{Kind: inventory.KindSpecies, ID: species}, Stage: 1, On: day.First, By: person, Reason: "r"},
 	}
 }

@@ -12,23 +12,25 @@ import (
 
 type personRow struct {
 	bun.BaseModel `bun:"table:person"`
-	ID            key                     `bun:"id,pk"`
-	Name          string                  `bun:"name"`
-	Email         string                  `bun:"email"`
-	Site          key                     `bun:"site"`
-	Offices       list[compliance.Office] `bun:"offices,type:text"`
-	Joined        day.Day                 `bun:"joined,type:text"`
-	Leaves        day.Day                 `bun:"leaves,type:text"`
+	ID            key                      `bun:"id,pk"`
+	Name          string                   `bun:"name"`
+	Email         string                   `bun:"email"`
+	Site          key                      `bun:"site"`
+	Offices       list[compliance.Office]  `bun:"offices,type:text"`
+	Joined        day.Day                  `bun:"joined,type:text"`
+	Leaves        day.Day                  `bun:"leaves,type:text"`
+	Born          day.Day                  `bun:"born,type:text"`
+	Away          list[compliance.Absence] `bun:"away,type:text"`
 }
 
 func rowOfPerson(p compliance.Person) personRow {
 	return personRow{ID: key(p.ID), Name: p.Called, Email: p.Email, Site: key(p.Site), Offices: list[compliance.Office]{p.Offices},
-		Joined: p.Joined, Leaves: p.Leaves}
+		Joined: p.Joined, Leaves: p.Leaves, Born: p.Born, Away: list[compliance.Absence]{p.Away}}
 }
 
 func (r *personRow) record() compliance.Person {
 	return compliance.Person{ID: inventory.ID(r.ID), Called: r.Name, Email: r.Email, Site: inventory.ID(r.Site), Offices: r.Offices.of,
-		Joined: r.Joined, Leaves: r.Leaves}
+		Joined: r.Joined, Leaves: r.Leaves, Born: r.Born, Away: r.Away.of}
 }
 
 type activityRow struct {

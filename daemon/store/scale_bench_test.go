@@ -51,7 +51,7 @@ func floor(b *testing.B, path string) time.Duration {
 	}
 	defer db.Close()
 	start := time.Now()
-	for _, table := range []string{"organisation", "site", "enclosure", "species", "person", "animal", "product", "coverage", "place", "lot", "planned", "authority", "permit", "activity", "feed", "not_watched", "decision"} {
+	for _, table := range []string{"organisation", "site", "enclosure", "species", "person", "animal", "product", "coverage", "place", "lot", "planned", "authority", "permit", "activity", "feed", "not_watched", "decision", "handling_session", "authorisation", "credit", "placement"} {
 		readAll(b, db, table)
 	}
 	return time.Since(start)

@@ -10,6 +10,7 @@ import (
 	"github.com/uptrace/bun"
 
 	"antidotary/compliance"
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 )
 
@@ -74,6 +75,14 @@ var tables = map[inventory.Kind]kept{
 		func(s *compliance.Snapshot) *inventory.Table[compliance.NotWatched] { return &s.NotWatched }},
 	inventory.KindDecision: table[compliance.Decision, decisionRow]{"decision", rowOfDecision, (*decisionRow).record,
 		func(s *compliance.Snapshot) *inventory.Table[compliance.Decision] { return &s.Decisions }},
+	inventory.KindSession: table[ladder.Session, sessionRow]{"handling_session", rowOfSession, (*sessionRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[ladder.Session] { return &s.Sessions }},
+	inventory.KindAuthorisation: table[ladder.Authorisation, authorisationRow]{"authorisation", rowOfAuthorisation, (*authorisationRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[ladder.Authorisation] { return &s.Authorisations }},
+	inventory.KindCredit: table[ladder.Credit, creditRow]{"credit", rowOfCredit, (*creditRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[ladder.Credit] { return &s.Credits }},
+	inventory.KindPlacement: table[ladder.Placement, placementRow]{"placement", rowOfPlacement, (*placementRow).record,
+		func(s *compliance.Snapshot) *inventory.Table[ladder.Placement] { return &s.Placements }},
 }
 
 // rowsOf reads every row. It counts first: a slice that grows costs more than
