@@ -13,7 +13,7 @@ import (
 )
 
 func (a *app) animalCommand() *cobra.Command {
-	return deeds("animal", "Record what happened to an animal", a.animalArrived(), a.animalBorn(), a.animalMoved(), a.animalDied(), a.animalLeft())
+	return deeds("animal", "Record what happened to an animal", a.animalArrived(), a.animalBorn(), a.animalMoved(), a.animalDied(), a.animalLeft(), a.animalPlaced())
 }
 
 // entering is what is said of animals that come.

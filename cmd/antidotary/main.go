@@ -105,7 +105,7 @@ Exit codes: 0 in order; 1 the command failed; 2 wrong words or flags;
 	root.AddCommand(a.coverCommand(), a.reorderCommand())
 	root.AddCommand(a.sweepCommand(), a.healthCommand(), a.rulesCommand())
 	root.AddCommand(a.permitCommand(), a.animalCommand(), a.lotCommand(), a.sealCommand(), a.supplyCommand(), a.orderCommand(), a.agreementCommand(), a.placeCommand(), a.coverageCommand(), a.countedCommand(), a.drillCommand(), a.certificateCommand(),
-		a.activityCommand(), a.listCommand(), a.decisionCommand(), a.personCommand(), a.watchingCommand(), a.undoCommand(), a.newCommand())
+		a.activityCommand(), a.listCommand(), a.decisionCommand(), a.personCommand(), a.sessionCommand(), a.speciesCommand(), a.watchingCommand(), a.undoCommand(), a.newCommand())
 	return root
 }
 

@@ -13,7 +13,8 @@ import (
 )
 
 func (a *app) personCommand() *cobra.Command {
-	return deeds("person", "Record who works in the house", a.personJoined(), a.personLeft())
+	return deeds("person", "Record who works in the house, and what they may do", a.personJoined(), a.personLeft(), a.personAway(),
+		a.personStage(), a.personSignedOff(), a.personMentor(), a.personSuspended(), a.personCleared(), a.personSetBack(), a.personCredited())
 }
 
 // roles reads roles that somebody has at a site; the zero ID means at every
@@ -30,12 +31,13 @@ func roles(names []string, site inventory.ID) (offices []compliance.Office, err 
 }
 
 func (a *app) personJoined() *cobra.Command {
-	var email, site string
+	var email, site, born string
 	var has []string
 	return a.deed(saying{words: deed.WordsPersonJoined, args: "NAME", short: "Somebody works in the house", day: "the person joined",
 		flags: func(f *pflag.FlagSet) {
 			f.StringVar(&email, "email", "", "where to tell the person (default: the person cannot be told)")
 			f.StringVar(&site, "site", "", "the site where the person's days end")
+			f.StringVar(&born, "born", "", "the day of birth, where the law asks for an age: YYYY-MM-DD (default: not recorded)")
 			f.StringSliceVar(&has, "role", nil, "head, administrator, curator, lead-keeper, keeper, trainee, safety-officer, operations or second-contact (outside the house); may be given again")
 		},
 		made: func(h *heard) (deed.Deed, error) {
@@ -46,6 +48,11 @@ func (a *app) personJoined() *cobra.Command {
 			p := compliance.Person{ID: inventory.NewID(), Called: h.args[0], Email: email, Site: at.ID}
 			if p.Joined, err = h.Day(h.on, at.ID); err != nil {
 				return deed.Deed{}, err
+			}
+			if born != "" {
+				if p.Born, err = h.dayOf("--born", born, at.ID); err != nil {
+					return deed.Deed{}, err
+				}
 			}
 			p.Offices, err = roles(has, inventory.ID{})
 			return deed.PersonJoined(p), err

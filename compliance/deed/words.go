@@ -68,6 +68,21 @@ const (
 
 	WordsPersonJoined = "person joined"
 	WordsPersonLeft   = "person left"
+	WordsPersonAway   = "person away"
+
+	WordsSessionHeld   = "session held"
+	WordsSessionSigned = "session signed"
+
+	WordsPersonStage     = "person stage"
+	WordsPersonSignedOff = "person signed-off"
+	WordsPersonMentor    = "person mentor"
+	WordsPersonSuspended = "person suspended"
+	WordsPersonCleared   = "person cleared"
+	WordsPersonSetBack   = "person set-back"
+	WordsPersonCredited  = "person credited"
+
+	WordsSpeciesPlaced = "species placed"
+	WordsAnimalPlaced  = "animal placed"
 
 	WordsWatchingBegun     = "watching begun"
 	WordsWatchingPostponed = "watching postponed"
@@ -87,5 +102,8 @@ var All = []string{
 	WordsCountedAntivenom, WordsCountedAnimals,
 	WordsDrillHeld, WordsCertificateRenewed, WordsActivityDone,
 	WordsListKept, WordsListConfirmed, WordsDecisionMade,
-	WordsPersonJoined, WordsPersonLeft, WordsWatchingBegun, WordsWatchingPostponed,
+	WordsSessionHeld, WordsSessionSigned,
+	WordsPersonStage, WordsPersonSignedOff, WordsPersonMentor, WordsPersonSuspended, WordsPersonCleared, WordsPersonSetBack, WordsPersonCredited,
+	WordsSpeciesPlaced, WordsAnimalPlaced,
+	WordsPersonJoined, WordsPersonLeft, WordsPersonAway, WordsWatchingBegun, WordsWatchingPostponed,
 }
