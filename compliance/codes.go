@@ -110,6 +110,11 @@ const (
 	// time.
 	PartnerUnknown Code = "partner-unknown"
 
+	// NotApproved: what would be enough may not be used here without a paper that
+	// is not in force.
+	NotApproved     Code = "not-approved"
+	ApprovalUnknown Code = "approval-unknown"
+
 	// The watch itself.
 	ListFresh  Code = "list-fresh"
 	ListStale  Code = "list-stale"
@@ -164,6 +169,7 @@ const (
 	ReplaceAntivenom   Code = "replace-antivenom"
 	ChaseOrder         Code = "chase-order"
 	CheckVials         Code = "check-vials"
+	ObtainApproval     Code = "obtain-approval"
 	SignAgreement      Code = "sign-agreement"
 	ConfirmAgreement   Code = "confirm-agreement"
 	MoveSpecies        Code = "move-species"

@@ -59,7 +59,7 @@ func (k *coverKind) arriving(v *View, d *Duty, grounds []inventory.Ground) day.L
 	}
 	out := day.Constant(false)
 	for _, g := range grounds {
-		key := stockKey{g.Product, d.Subject.At, k.scene.Within}
+		key := k.scene.stock(g.Product, d.Subject.At)
 		coming := v.coming(key)
 		if coming.Always(0) {
 			continue
@@ -126,6 +126,8 @@ func (o *ordering) untilEnd(on day.Day, verdict *Verdict) *Verdict {
 	out := *verdict
 	out.Step = Step{Do: OrderAntivenom, Instance: d.Subject, Legal: ends - 1, Window: d.Rule.Window, Owner: d.Rule.Owner}
 	switch {
+	case after.State == NotApproved || after.State == ApprovalUnknown:
+		out.Step.Do, out.Step.Instance, out.Step.By = ObtainApproval, after.Cause, ends-1
 	case after.State == PartnerUnknown:
 		out.Step.Do, out.Step.By = ConfirmAgreement, ends-1
 	case o.letRun.At(max(on, d.today(v))):

@@ -122,17 +122,20 @@ func (k *coverKind) whySet(v *View, d *Duty, s *Staged, bites []int, set cover.S
 			if !ok {
 				continue
 			}
-			key := stockKey{g.Product, d.Subject.ID, k.scene.Within}
+			key := k.scene.stock(g.Product, d.Subject.ID)
 			n, stock := g.Vials.At(on), v.atHand(key).At(on).all()
 			reasons = append(reasons, Because("course-of", "species", v.biteName(s, holding), "product", product.Type, "full", vials(n.Full),
 				"sure", strconv.Itoa(stock.Sure), "maybe", strconv.Itoa(stock.Maybe), "source", sources(g)))
 			if !slices.Contains(products, g.Product) {
+				if k.scene.Approved {
+					reasons = append(reasons, v.whyApproval(product, key.site, on)...)
+				}
 				products = append(products, g.Product)
 			}
 		}
 	}
 	for _, product := range products {
-		reasons = append(reasons, k.whyComing(v, stockKey{product, d.Subject.ID, k.scene.Within}, on)...)
+		reasons = append(reasons, k.whyComing(v, k.scene.stock(product, d.Subject.ID), on)...)
 	}
 	return reasons
 }

@@ -19,6 +19,7 @@ const OwnPlaces Within = -1
 type stockKey struct {
 	product, site inventory.ID
 	within        Within
+	approved      bool // the house's own vials count only where it may use them; see allowed
 }
 
 // atHand is the stock of a product at a site, by where it is.
@@ -33,7 +34,7 @@ func (s atHand) all() inventory.Quantity { return s.own.Plus(s.partner) }
 // What is ordered, planned or lent counts only under the assumption that plans
 // come true.
 func (v *View) usable(product, site inventory.ID) day.Line[inventory.Quantity] {
-	return day.Map(v.atHand(stockKey{product, site, OwnPlaces}), atHand.all)
+	return day.Map(v.atHand(stockKey{product: product, site: site, within: OwnPlaces}), atHand.all)
 }
 
 // atHand gives the stock of a product at a site on each day.
@@ -45,6 +46,9 @@ func (v *View) atHand(k stockKey) day.Line[atHand] {
 			own = day.Combine(own, v.coming(k), func(q inventory.Quantity, n int) inventory.Quantity {
 				return q.Plus(inventory.Quantity{Sure: n, Maybe: n})
 			})
+		}
+		if k.approved {
+			own = ifAllowed(own, v.allowed(k.product, k.site))
 		}
 		line = day.Combine(own, v.partnerVials(k), func(own, partner inventory.Quantity) atHand { return atHand{own, partner} })
 		v.vials[k] = line
@@ -82,6 +86,9 @@ func (v *View) unchecked(k stockKey) day.Line[int] {
 		if came := lot.Unchecked(v.reaches(k)); !came.Always(0) {
 			sum = day.Combine(sum, came, func(a, b int) int { return a + b })
 		}
+	}
+	if k.approved {
+		return countIfAllowed(sum, v.allowed(k.product, k.site))
 	}
 	return sum
 }
@@ -176,6 +183,9 @@ func (v *View) coming(k stockKey) day.Line[int] {
 	}
 	for _, lot := range v.lotsNear(k) {
 		add(lot.DueBack(today))
+	}
+	if k.approved {
+		return countIfAllowed(sum, v.allowed(k.product, k.site))
 	}
 	return sum
 }

@@ -103,7 +103,7 @@ func (k *coverKind) relief(v *View, site inventory.ID, what extra) relief {
 	with := *s
 	with.pools, with.known = slices.Clone(s.pools), cover.Memory{}
 	for i, product := range s.Products {
-		key := stockKey{product, site, k.scene.Within}
+		key := k.scene.stock(product, site)
 		line := v.unchecked(key)
 		if what == whatIsComing {
 			line = v.coming(key)

@@ -49,7 +49,7 @@ func whyRefused(g inventory.Ground, product *inventory.Product) (reasons []Reaso
 }
 
 func (k *coverKind) whyProduct(v *View, d *Duty, g inventory.Ground, product *inventory.Product, on day.Day) []Reason {
-	key := stockKey{g.Product, d.Subject.At, k.scene.Within}
+	key := k.scene.stock(g.Product, d.Subject.At)
 	stock, planned := v.atHand(key).At(on), g.Vials.At(on)
 	var reasons []Reason
 	for _, c := range g.Rows {
@@ -70,6 +70,9 @@ func (k *coverKind) whyProduct(v *View, d *Duty, g inventory.Ground, product *in
 			reasons = append(reasons, Because("unchecked", "lot", lot.Number, "vials", strconv.Itoa(n)))
 		}
 		reasons = append(reasons, whySpokenFor(lot, reach, on)...)
+	}
+	if k.scene.Approved {
+		reasons = append(reasons, v.whyApproval(product, key.site, on)...)
 	}
 	reasons = append(reasons, k.whyAgreements(v, key, on)...)
 	return append(reasons, k.whyComing(v, key, on)...)

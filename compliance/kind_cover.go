@@ -39,7 +39,7 @@ func readCoverKind(m *strict.Map, r *Rule) Kind {
 	ofSite := r.Subject == inventory.KindSite
 	k := &coverKind{margin: m.OptInt("margin_days", 0, 0, 365)}
 	k.scene = Scene{Victims: m.Int("victims", 1, cover.MostVictims), Within: Within(m.OptInt("within_minutes", int(OwnPlaces), 0, 24*60)),
-		Twice: m.OptBool("same_animal_twice", true), Persons: m.OptInt("persons", 0, 1, 1000)}
+		Twice: m.OptBool("same_animal_twice", true), Persons: m.OptInt("persons", 0, 1, 1000), Approved: m.OptBool("approved", false)}
 	switch k.beyond = m.OptBool("beyond_one", ofSite); {
 	case ofSite && k.scene.Victims == 1:
 		m.Fail("victims", "1 is not allowed with subject site; allowed: 2 to %d, for one victim write subject: holding", cover.MostVictims)
@@ -142,7 +142,7 @@ func (k *coverKind) unobtainable(v *View, d *Duty, line Line, grounds []inventor
 		return v.in.Of(k.without(d, approved, Unobtainable, UnobtainableApproved))
 	})
 	return day.Combine(line, gone, func(verdict, gone *Verdict) *Verdict {
-		if verdict.Standing != OutOfOrder || gone.Standing == NotApplicable {
+		if verdict.Standing != OutOfOrder || verdict.State == NotApproved || gone.Standing == NotApplicable {
 			return verdict
 		}
 		return gone
@@ -175,7 +175,17 @@ type level struct {
 
 // byProduct is the line of one product for one victim.
 func (k *coverKind) byProduct(v *View, d *Duty, g inventory.Ground) Line {
-	key := stockKey{g.Product, d.Subject.At, k.scene.Within}
+	key := k.scene.stock(g.Product, d.Subject.At)
+	line := k.atLevels(v, d, g, key)
+	if !key.approved {
+		return line
+	}
+	key.approved = false
+	return k.forWantOfApproval(v, d, g.Product, line, k.atLevels(v, d, g, key))
+}
+
+// atLevels is the line of one product by one way to count its vials.
+func (k *coverKind) atLevels(v *View, d *Duty, g inventory.Ground, key stockKey) Line {
 	levels := day.Combine(v.atHand(key), g.Vials, func(s atHand, n inventory.Vials) level { return level{stock: s, course: n} })
 	levels = day.Combine(levels, v.unchecked(key), func(l level, n int) level { l.unchecked = n; return l })
 	return day.Map(levels, func(l level) *Verdict { return v.in.Of(k.reached(d, g, l)) })

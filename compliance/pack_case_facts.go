@@ -82,6 +82,8 @@ type FactVials struct {
 	Species []string
 	Full    int
 	Initial int
+	// Approval is that of the product: see inventory.Product.
+	Approval string
 }
 
 // departures are the ways to leave that a case may name; a death has a key of
@@ -240,6 +242,9 @@ func (f *Facts) readVials(m *strict.Map) {
 			Species: vm.Strings("species"), Full: vm.OptInt("full", 0, 1, 1000), Initial: vm.OptInt("initial", 0, 1, 1000)}
 		if vm.Has("place") {
 			v.Place = vm.String("place")
+		}
+		if vm.Has("approval") {
+			v.Approval = readWord(vm, "approval")
 		}
 		vm.OptText("expires", &v.Expires)
 		for i, name := range v.Species {

@@ -227,7 +227,7 @@ func (f *Facts) stock(add func(inventory.Record), site inventory.ID) {
 	for _, v := range f.Vials {
 		once(place(v.Place))
 		product := factID(inventory.KindProduct, v.Product)
-		once(inventory.Product{ID: product, Type: v.Product})
+		once(inventory.Product{ID: product, Type: v.Product, Approval: v.Approval})
 		for _, name := range v.Species {
 			c := inventory.Coverage{ID: factID(inventory.KindCoverage, v.Product+" "+name), Product: product, Species: factID(inventory.KindSpecies, name),
 				Basis: v.Basis, Source: "the test", Certainty: inventory.Memory}

@@ -16,6 +16,14 @@ type Scene struct {
 	Twice   bool // the same animal may bite two people
 	Persons int  // people at a site at most; 0: no bound
 	bases   string
+	// Approved: of the house's own vials only those count that it may use; see
+	// allowed.
+	Approved bool
+}
+
+// stock names a product at a site by what counts in the scene.
+func (s Scene) stock(product, site inventory.ID) stockKey {
+	return stockKey{product, site, s.Within, s.Approved}
 }
 
 // Staged is a scene at a site, with the sites that share its stock, ready to
@@ -121,7 +129,7 @@ func (s *Staged) bite(v *View, holding inventory.Ref, bases []inventory.Basis) {
 // one, a partner serves the site of its agreement.
 func (s *Staged) stock(v *View, i int, product inventory.ID) {
 	if len(s.Sites) == 1 {
-		line := day.Map(v.atHand(stockKey{product, s.Sites[0], s.Within}), atHand.all)
+		line := day.Map(v.atHand(s.Scene.stock(product, s.Sites[0])), atHand.all)
 		s.pools = append(s.pools, poolLine{i, cover.Of(0), line})
 		return
 	}
@@ -133,12 +141,16 @@ func (s *Staged) stock(v *View, i int, product inventory.ID) {
 		}
 		for mask := range reached {
 			if mask != 0 {
-				byReach[mask] = append(byReach[mask], lot.Usable(func(place inventory.ID) bool { return s.reach(v, place) == mask }))
+				vials := lot.Usable(func(place inventory.ID) bool { return s.reach(v, place) == mask })
+				if s.Approved { // at each site that reaches them, the cautious reading
+					vials = ifAllowed(vials, v.allowedAt(product, s.among(mask)))
+				}
+				byReach[mask] = append(byReach[mask], vials)
 			}
 		}
 	}
 	for at, site := range s.Sites {
-		byReach[cover.Of(at)] = append(byReach[cover.Of(at)], v.partnerVials(stockKey{product, site, s.Within}))
+		byReach[cover.Of(at)] = append(byReach[cover.Of(at)], v.partnerVials(s.Scene.stock(product, site)))
 	}
 	masks := make([]cover.Sites, 0, len(byReach))
 	for mask := range byReach {
@@ -172,6 +184,16 @@ func (s *Staged) reach(v *View, place inventory.ID) (out cover.Sites) {
 		}
 	}
 	return out
+}
+
+// among gives the sites of a set.
+func (s *Staged) among(set cover.Sites) (sites []inventory.ID) {
+	for at, site := range s.Sites {
+		if set&cover.Of(at) != 0 {
+			sites = append(sites, site)
+		}
+	}
+	return sites
 }
 
 // turns gives the days on which stock, courses or animals change.

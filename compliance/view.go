@@ -56,6 +56,7 @@ type View struct {
 	scenes     map[stageKey]*Staged
 	clashes    map[stageKey]map[inventory.Ref]day.Line[togetherness]
 	reliefs    map[extraKey]relief
+	approvals  map[productSite]day.Line[inventory.Tri] // see allowed
 	placeSite  map[inventory.ID]inventory.ID
 }
 
@@ -94,6 +95,7 @@ func NewView(book *Rulebook, s *Snapshot, ask Ask) *View {
 		scenes:     make(map[stageKey]*Staged),
 		clashes:    make(map[stageKey]map[inventory.Ref]day.Line[togetherness]),
 		reliefs:    make(map[extraKey]relief),
+		approvals:  make(map[productSite]day.Line[inventory.Tri]),
 		placeSite:  make(map[inventory.ID]inventory.ID),
 	}
 	v.indexSites()

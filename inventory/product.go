@@ -23,7 +23,8 @@ type Product struct {
 	// calendar days, 0 unknown.
 	LeadDays int `json:"lead_days,omitempty"`
 	// Approval is the class of paper under which the product may be held or
-	// used, where it is not registered; empty: none is needed, or nobody knows.
+	// used, where it is not registered; NoPaperNeeded where it needs none; empty:
+	// nobody has recorded it.
 	Approval string `json:"approval,omitempty"`
 	// GTINs are the trade item numbers on its packages, each of 14 digits, by
 	// which a scanned code finds it. A single pack and a case have different
@@ -32,6 +33,10 @@ type Product struct {
 	Source    string    `json:"source,omitempty"`
 	Certainty Certainty `json:"certainty,omitempty"`
 }
+
+// NoPaperNeeded is the Approval of a product that may be held and used without
+// a paper of its own.
+const NoPaperNeeded = "none-needed"
 
 // Ref points to the product.
 func (p Product) Ref() Ref { return Ref{Kind: KindProduct, ID: p.ID} }

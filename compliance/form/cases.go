@@ -82,6 +82,7 @@ var facts = []Key{
 		{Name: "expires", Type: End, Otherwise: "unknown", Says: "The last usable day on the label."},
 		{Name: "basis", Type: Choice, Words: []string{"indicated", "immunogen", "paraspecific", "excluded"}, Otherwise: "indicated", Says: "On what ground it is taken to work: indicated, the label names the species; immunogen, its venom was used to make it; paraspecific, an effect beyond the label was published; excluded, the source says that it does not work."},
 		{Name: "species", Type: Texts, Need: true, Says: "The species of this test that it is for."},
+		{Name: "approval", Type: Word, Otherwise: "not recorded", Says: "The class of paper under which the product may be used here; none-needed: it needs none. Of several rows of a product the first says it."},
 		{Name: "full", Type: Whole, Least: 1, Most: 1000, Otherwise: "unknown", Says: "Vials of a full course: a planning figure."},
 		{Name: "initial", Type: Whole, Least: 1, Most: 1000, Otherwise: "unknown", Says: "Vials of the first dose: a planning figure."},
 	}},

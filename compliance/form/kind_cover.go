@@ -10,6 +10,7 @@ var cover = Kind{Name: "cover",
 		{Name: "same_animal_twice", Type: Flag, Otherwise: "true", Says: "One animal may bite two people: the keeper, and whoever helps."},
 		{Name: "persons", Type: Whole, Least: 1, Most: 1000, Otherwise: "no bound", Says: "How many people are at a site at most, where fewer are there than victims are planned for."},
 		{Name: "beyond_one", Type: Flag, Otherwise: "false; with subject site true", Says: "Another rule asks for one victim: of a species that is short even alone this one says nothing. For two victims or more. With subject site it is always so; where a species cannot be told even alone, the site cannot be told either."},
+		{Name: "approved", Type: Flag, Otherwise: "false", Says: "Of the house's own vials only those count that it may use: the record of the product says approval: none-needed, or names a class of paper of which one is in force for the site. Where nothing is recorded it cannot be told. What a partner hands out is the partner's to have approved."},
 		{Name: "order_lead", Type: Span, Need: true, Says: "From order to shelf, where neither a recorded offer nor the product says how long it takes."},
 		{Name: "margin_days", Type: Whole, Least: 0, Most: 365, Otherwise: "0", Says: "Calendar days added to the lead of an offer or product."},
 	}}

@@ -91,7 +91,7 @@ func NewCover(r *compliance.Report, sites []inventory.ID, victims []int, on day.
 }
 
 func coverAt(v *compliance.View, terms compliance.CoverTerms, site inventory.ID, victims []int, on day.Day) CoverSite {
-	out := CoverSite{Site: v.Site(site).Title, On: on, Counts: counting(terms.Within), Apart: []CoverApart{}}
+	out := CoverSite{Site: v.Site(site).Title, On: on, Counts: counting(terms.Scene), Apart: []CoverApart{}}
 	if terms.Rule != nil {
 		out.Rule = terms.Rule.ID
 	}
@@ -122,11 +122,15 @@ func coverAt(v *compliance.View, terms compliance.CoverTerms, site inventory.ID,
 	return out
 }
 
-func counting(within compliance.Within) string {
-	if within == compliance.OwnPlaces {
-		return "vials in the site's own places"
+func counting(s compliance.Scene) string {
+	text := "vials in the site's own places"
+	if s.Within != compliance.OwnPlaces {
+		text = fmt.Sprintf("vials recorded as %d minutes away at most, in places of the house and under confirmed agreements", s.Within)
 	}
-	return fmt.Sprintf("vials recorded as %d minutes away at most, in places of the house and under confirmed agreements", within)
+	if s.Approved {
+		text += ", those of the house only where it may use them without a paper or under one in force"
+	}
+	return text
 }
 
 // byRule says whose terms are asked about.

@@ -99,7 +99,7 @@ func NewReorder(report *compliance.Report, t ReorderTerms) (*Reorder, error) {
 	terms := report.CoverTerms(t.Site, from)
 	terms.Victims = cmp.Or(t.Victims, terms.Victims)
 	r := &reordering{view: v, staged: v.Stage(terms.Scene, terms.Bases, t.Site), Reorder: &Reorder{Telling: Telling{!v.House().Mailed}, Format: Format,
-		Now: v.Ask.Now.UTC(), Site: v.Site(t.Site).Title, From: from, Until: from.AddMonths(t.Months), Victims: terms.Victims, Counts: counting(terms.Within),
+		Now: v.Ask.Now.UTC(), Site: v.Site(t.Site).Title, From: from, Until: from.AddMonths(t.Months), Victims: terms.Victims, Counts: counting(terms.Scene),
 		Currency: t.Currency, Budget: t.Budget, Orders: []ReorderOrder{}, Gaps: []ReorderGap{}, Unused: []string{}}}
 	at := coverAt(v, terms, t.Site, nil, from)
 	r.Apart, r.Rule = at.Apart, at.Rule

@@ -28,6 +28,7 @@ var recorded = map[c.Code]string{
 	c.OrderAntivenom:    deed.WordsOrderPlaced,
 	c.ChaseOrder:        deed.WordsLotReceived,
 	c.CheckVials:        deed.WordsLotChecked,
+	c.ObtainApproval:    deed.WordsPermitIssued,
 	c.SignAgreement:     deed.WordsAgreementSigned,
 	c.ConfirmAgreement:  deed.WordsAgreementConfirmed,
 	c.MoveSpecies:       deed.WordsAnimalLeft,

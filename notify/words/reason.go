@@ -82,6 +82,8 @@ var reasons = map[compliance.Code]string{
 	"promised":         "Of lot {lot}, {vials} vials are promised to {to} (promise {number}): they are not counted.",
 	"lent":             "Of lot {lot}, {vials} vials are lent to {to} (loan {number}), due back: {day}. They are not counted.",
 	"unchecked":        "Of lot {lot}, {vials} vials arrived and nobody has looked at them: they are not counted on until somebody has.",
+	"approval-missing": "Not recorded of {product}: whether it may be used here without a paper, or under which class of paper.",
+	"approval-paper":   "{product} may be used here only under a paper of the class {class}; one is in force: {stands}.",
 	"agreement":        "Agreement {number} with {partner}: {sure} vials counted on, at most {maybe}; minutes away: {minutes}.",
 	"order-coming":     "Order {order} of {vials} vials is {stage}, expected: {day}. It counts for nothing until it is checked in.",
 	"order-overdue":    "Order {order} of {vials} vials is {stage} and overdue, expected: {day}. Nothing counts on it.",

@@ -93,6 +93,8 @@ var states = map[c.Code]string{
 	c.UnobtainableApproved: "antivenom for it exists, but cannot be had here; holding it without is approved by name",
 	c.ShortTogether:        "enough for one victim, not where others are bitten too",
 	c.CoveredTogether:      "what is enough for one victim is enough where others are bitten too",
+	c.NotApproved:          "a full course is there, but no paper is in force under which it may be used here",
+	c.ApprovalUnknown:      "a full course is there, but whether it may be used here is not recorded, or cannot be told",
 	c.PartnerUnknown:       "whether there is a full course turns on what a partner has, which nobody confirmed in time",
 
 	c.ListFresh:  "the list is confirmed",
@@ -146,6 +148,7 @@ var steps = map[c.Code]string{
 	c.OrderAntivenom:     "order antivenom",
 	c.ChaseOrder:         "chase what is ordered or lent, and check it in when it comes",
 	c.CheckVials:         "check the vials that arrived",
+	c.ObtainApproval:     "obtain or renew the paper under which this antivenom may be used, or bring in one that needs none",
 	c.SignAgreement:      "agree with somebody who may hold antivenom for it",
 	c.ConfirmAgreement:   "have the partner confirm what is there",
 	c.ReplaceAntivenom:   "bring antivenom in, or keep the enclosures shut",
