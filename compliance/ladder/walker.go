@@ -1,0 +1,378 @@
+package ladder
+
+import (
+	"slices"
+
+	"antidotary/inventory"
+	"antidotary/inventory/day"
+)
+
+// walker is one person as he goes up and down the ladder, day by day, in one
+// world. What it knows of a session is what was judged of it.
+type walker struct {
+	h     *History
+	world *reading
+	id    int32
+
+	at       day.Day  // up to which time has been applied
+	holds    []hold   // by stage; those of stage 0 are everybody's
+	teaches  []hold   // by the stage up to which
+	signed   []signed // species, by number
+	stages   []clock  // by stage
+	barred   []barred // suspensions
+	lowered  day.Day  // when he was last set back by time
+	evidence []evidence
+	asked    []int32 // species whose place matters beside those signed off
+	pending  []int32 // of the evidence, what counts only from a later day
+}
+
+// hold is something granted: since when, and its last good day.
+type hold struct {
+	since day.Day // unset: not held
+	last  day.Day // unset: no end
+}
+
+func (x hold) on(d day.Day) bool {
+	return !x.since.IsZero() && x.since <= d && (x.last.IsZero() || d <= x.last)
+}
+
+// again grants what may be held already: it goes on, or begins anew.
+func (x hold) again(since, last day.Day) hold {
+	if !x.on(since) {
+		return hold{since, last}
+	}
+	if !x.last.IsZero() && (last.IsZero() || last > x.last) {
+		x.last = last
+	}
+	return x
+}
+
+// signed is a species that somebody may open.
+type signed struct {
+	species int32
+	hold
+	level Level
+	clock
+}
+
+type barred struct {
+	from, last day.Day // last unset: until cleared
+	cleared    day.Day // unset: not
+}
+
+// evidence is a session as it counts for whoever handled.
+type evidence struct {
+	*sitting
+	status Status
+}
+
+// Status is what became of a session in one world.
+type Status uint8
+
+// Whether a session counts, and if not, the first reason why.
+const (
+	NotJudged   Status = iota
+	Counts             // under a mentor
+	CountsAlone        // of somebody who may open
+	Unsigned
+	SignedLate
+	MentorUnknown
+	TraineeAway
+	MentorAway
+	TraineeSuspended
+	TraineeBelow // the animal's stage
+	TraineeBusy  // in two sessions at once
+	MentorBusy   // in two sessions at once
+	MentorNotOne // may not teach this stage
+	MentorBarred // may not open this species on that day
+	AloneNotOpen // nobody watched, and the person may not open it
+)
+
+// good says that the session counts for something.
+func (s Status) good() bool { return s == Counts || s == CountsAlone }
+
+func newWalker(h *History, r *reading, id int32) *walker {
+	n := len(h.Ladder.Stages)
+	return &walker{h: h, world: r, id: id, at: day.First, holds: make([]hold, n), teaches: make([]hold, n), stages: make([]clock, n)}
+}
+
+func (w *walker) terms(stage int) terms {
+	s := &w.h.Ladder.Stages[stage]
+	return terms{s.Handled, s.Refresher, w.h.Routine}
+}
+
+func (w *walker) speciesTerms(stage int) terms {
+	s := &w.h.Ladder.Stages[stage]
+	return terms{s.SpeciesHandled, s.Refresher, w.h.Routine}
+}
+
+// stage gives the highest stage that is held on a day.
+func (w *walker) stage(d day.Day) int {
+	for s := len(w.holds) - 1; s > 0; s-- {
+		if w.holds[s].on(d) {
+			return s
+		}
+	}
+	return 0
+}
+
+// heldSince gives since when a stage or a higher one has been held.
+func (w *walker) heldSince(d day.Day, stage int) (since day.Day, holds bool) {
+	if stage <= 0 {
+		return day.First, true
+	}
+	for s := stage; s < len(w.holds); s++ {
+		if w.holds[s].on(d) && (!holds || w.holds[s].since < since) {
+			since, holds = w.holds[s].since, true
+		}
+	}
+	return since, holds
+}
+
+// suspended says whether somebody is suspended on a day, on which a clearance
+// of that day counts.
+func (w *walker) suspended(d day.Day) bool {
+	return slices.ContainsFunc(w.barred, func(b barred) bool { return b.on(d) && (b.cleared.IsZero() || d < b.cleared) })
+}
+
+// suspendedBefore is suspended by what was before the day: a clearance of the
+// day itself gives no authority on it.
+func (w *walker) suspendedBefore(d day.Day) bool {
+	return slices.ContainsFunc(w.barred, func(b barred) bool { return b.on(d) && (b.cleared.IsZero() || d <= b.cleared) })
+}
+
+func (b barred) on(d day.Day) bool { return b.from <= d && (b.last.IsZero() || d <= b.last) }
+
+func (w *walker) signedOff(species int32) *signed {
+	for i := range w.signed {
+		if w.signed[i].species == species {
+			return &w.signed[i]
+		}
+	}
+	return nil
+}
+
+// before applies everything that came before a day, and what time takes on it:
+// it is what somebody's authority on that day rests on.
+func (w *walker) before(d day.Day) {
+	w.settle(d - 1)
+	w.setBackUntil(d)
+	w.at = max(w.at, d)
+}
+
+// settle applies, in the order of their days, the sessions that count from a
+// day up to this one, and what time takes by then.
+func (w *walker) settle(d day.Day) {
+	for {
+		on := w.nextTaken()
+		if on.IsZero() || on > d {
+			break
+		}
+		w.setBackUntil(on)
+		w.take(on)
+		w.at = max(w.at, on)
+	}
+	w.setBackUntil(d)
+	w.at = max(w.at, d)
+}
+
+// nextTaken gives the first day from which a session counts that has not been
+// taken in; unset: there is none.
+func (w *walker) nextTaken() (on day.Day) {
+	for _, i := range w.pending {
+		if c := w.evidence[i].counts; on.IsZero() || c < on {
+			on = c
+		}
+	}
+	return on
+}
+
+// setBackUntil applies what long lapses take up to a day.
+func (w *walker) setBackUntil(d day.Day) {
+	for {
+		on := w.setBackOn()
+		if on.IsZero() || on > d {
+			return
+		}
+		w.setBackByTime(on)
+	}
+}
+
+// setBackOn gives the day on which the stage that is held will be lost for
+// want of handling; unset: never.
+func (w *walker) setBackOn() day.Day {
+	s := w.stage(w.at)
+	if s == 0 {
+		return 0
+	}
+	after := w.h.Ladder.Stages[s].SetBackAfter
+	lapse := w.stages[s].ends(w.terms(s))
+	if after.IsZero() || lapse.IsZero() {
+		return 0
+	}
+	return after.AddTo(max(lapse, w.lowered))
+}
+
+// setBackByTime takes the highest stage and leaves the one below.
+func (w *walker) setBackByTime(on day.Day) {
+	w.at = max(w.at, on)
+	s := w.stage(on)
+	was := w.holds[s]
+	w.holds[s] = hold{}
+	if s > 1 && !w.holds[s-1].on(on) {
+		w.holds[s-1] = was
+		w.stages[s-1].start(w.stages[s].last, w.terms(s-1))
+	}
+	w.lowered = on
+}
+
+// setBackTo takes every stage above one from a day on.
+func (w *walker) setBackTo(stage int, d day.Day) {
+	top := w.stage(d)
+	for s := stage + 1; s < len(w.holds); s++ {
+		if stage > 0 && s == top && !w.holds[stage].on(d) {
+			w.holds[stage] = w.holds[s]
+			w.stages[stage].start(w.stages[s].last, w.terms(stage))
+		}
+		w.holds[s] = hold{}
+	}
+	for s := len(w.teaches) - 1; s > stage; s-- {
+		if w.teaches[s].on(d) && stage > 0 && !w.teaches[stage].on(d) {
+			w.teaches[stage] = w.teaches[s]
+		}
+		w.teaches[s] = hold{}
+	}
+}
+
+// judged takes a session of the day, with what was judged of it.
+func (w *walker) judged(s *sitting, status Status) {
+	w.evidence = append(w.evidence, evidence{s, status})
+	if status.good() {
+		w.pending = append(w.pending, int32(len(w.evidence)-1))
+	}
+}
+
+// take lets sessions that count from this day on move the clocks.
+func (w *walker) take(d day.Day) {
+	keep := w.pending[:0]
+	for _, i := range w.pending {
+		e := &w.evidence[i]
+		switch {
+		case e.counts > d:
+			keep = append(keep, i)
+		default:
+			w.feed(e)
+		}
+	}
+	w.pending = keep
+}
+
+func (w *walker) feed(e *evidence) {
+	sp := &w.h.Species[e.species]
+	if e.Level < w.h.Ladder.HandlingFrom || !w.world.benefit(not(sp.Harmless)) {
+		return
+	}
+	at := w.world.proved(sp.Place.At(e.On))
+	clean := 0
+	if e.status == Counts {
+		clean = int(e.clean)
+	}
+	for s := range min(at, len(w.stages)-1) + 1 {
+		if s == at || w.h.Ladder.Stages[s].HigherCounts {
+			w.stages[s].feed(e.On, clean, w.terms(s))
+		}
+	}
+	if one := w.signedOff(e.species); one != nil {
+		one.clock.feed(e.On, clean, w.speciesTerms(w.needs(e.species, e.On)))
+	}
+}
+
+// needs gives the stage that a species asks for on a day, within the ladder.
+func (w *walker) needs(species int32, d day.Day) int {
+	return min(w.world.needed(w.h.Species[species].Place.At(d)), w.h.Ladder.Top())
+}
+
+// grant applies a grant that holds.
+func (w *walker) grant(a *act) {
+	last := w.lastOf(a)
+	switch a.What {
+	case StageGrant:
+		w.holds[a.Stage] = w.holds[a.Stage].again(a.On, last)
+		for s := 1; s <= a.Stage; s++ {
+			if s == a.Stage || w.stages[s].last.IsZero() {
+				w.stages[s].start(a.On, w.terms(s))
+			}
+		}
+	case MentorGrant:
+		w.teaches[a.Stage] = w.teaches[a.Stage].again(a.On, last)
+	case SpeciesGrant:
+		w.signOff(a, last)
+	}
+}
+
+func (w *walker) signOff(a *act, last day.Day) {
+	t := w.speciesTerms(w.needs(a.species, a.On))
+	one := w.signedOff(a.species)
+	if one == nil {
+		w.signed = append(w.signed, signed{species: a.species})
+		one = &w.signed[len(w.signed)-1]
+	}
+	if !one.hold.on(a.On) {
+		one.level = a.Level
+	}
+	one.hold, one.level = one.hold.again(a.On, last), max(one.level, a.Level)
+	one.clock.start(a.On, t)
+}
+
+// lastOf gives the last good day of a grant; unset: it has none.
+func (w *walker) lastOf(a *act) day.Day {
+	if last, known := a.Until.Known(); known {
+		return last
+	}
+	if a.Until.Kind == day.Never && a.Founding == "" {
+		return 0
+	}
+	review := w.h.Ladder.Review
+	switch {
+	case a.Founding != "":
+		review = w.h.Ladder.FoundingReview
+	case a.What == MentorGrant:
+		review = w.h.Ladder.Mentor.Review
+	}
+	if review.IsZero() {
+		return 0
+	}
+	return review.AddTo(a.On)
+}
+
+// takeAway applies what takes away, from its day on.
+func (w *walker) takeAway(a *act, cleared bool) {
+	switch {
+	case a.What == Suspension:
+		last, _ := a.Until.Known()
+		if cleared {
+			last = a.On
+		}
+		w.barred = append(w.barred, barred{from: a.On, last: last})
+	case a.species >= 0:
+		w.signed = slices.DeleteFunc(w.signed, func(s signed) bool { return s.species == a.species })
+	default:
+		w.setBackTo(a.Stage, a.On)
+	}
+}
+
+// clear ends the suspensions that began before a day.
+func (w *walker) clear(d day.Day) {
+	for i := range w.barred {
+		if b := &w.barred[i]; b.from < d && b.cleared.IsZero() {
+			b.cleared = d
+		}
+	}
+}
+
+// here says whether the person is at work on a day.
+func (w *walker) here(d day.Day) bool { return w.h.People[w.id].Here.At(d) }
+
+func (w *walker) inForce(stage int, d day.Day) inventory.Tri {
+	return w.h.open[w.id].stages[stage].At(d)
+}
