@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strings"
 
+	"antidotary/compliance/ladder"
 	"antidotary/compliance/strict"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
@@ -28,6 +29,9 @@ type Pack struct {
 	ReviewBy day.Day // last day before it must be read again
 	Rules    []*Rule
 	Cases    []*Case // the pack's own tests
+	// Ladder is how keepers are brought on where the pack applies; nil: it
+	// does not say.
+	Ladder *ladder.Ladder
 }
 
 // Rulebook is every rule in use, sorted by id, with the hash of the files that
@@ -106,6 +110,7 @@ func (b *Rulebook) settle() (mistakes []error) {
 		}
 	}
 	slices.SortFunc(b.Rules, func(x, y *Rule) int { return strings.Compare(x.ID, y.ID) })
+	mistakes = append(mistakes, b.twoLadders()...)
 	return append(mistakes, b.settleLifts(first)...)
 }
 
@@ -143,7 +148,8 @@ func ReadPack(file string, data []byte) (*Pack, error) {
 	} else if p.Layer == Law {
 		m.Fail("layer", "a law pack needs a jurisdiction such as us/fl")
 	}
-	written := m.Maps("rules")
+	p.Ladder = readLadder(m, p)
+	written := rulesOf(m, p)
 	for _, rm := range written {
 		p.Rules = append(p.Rules, readRule(rm, p))
 	}
@@ -156,6 +162,15 @@ func ReadPack(file string, data []byte) (*Pack, error) {
 		return nil, err
 	}
 	return p, nil
+}
+
+// rulesOf gives the rules as they are written; a pack with a ladder may have
+// none.
+func rulesOf(m *strict.Map, p *Pack) []*strict.Map {
+	if p.Ladder != nil {
+		return m.OptMaps("rules")
+	}
+	return m.Maps("rules")
 }
 
 func readWord(m *strict.Map, key string) string {

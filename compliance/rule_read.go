@@ -23,6 +23,10 @@ var kinds = map[string]func(m *strict.Map, r *Rule) Kind{
 	"keep":         readKeepKind,
 	"notice":       readNoticeKind,
 	"clean-record": readCleanKind,
+	"experience":   readExperienceKind,
+	"authorised":   readAuthorisedKind,
+	"current":      readCurrentKind,
+	"signature":    readSignatureKind,
 }
 
 // KindNames lists the kinds of rule.

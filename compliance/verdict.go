@@ -25,6 +25,9 @@ type Step struct {
 	At     time.Time `json:",omitzero"`
 	Window int       // days before By from which the owner is told
 	Owner  Role
+	// Told are people who are told beside whoever owns the step, because it is
+	// theirs: a session's mentor and its trainee. Unset: nobody else.
+	Told [2]inventory.ID `json:",omitzero"`
 	// Provisional says that By was computed beyond the holiday data's
 	// coverage.
 	Provisional bool

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -58,6 +59,9 @@ type View struct {
 	reliefs    map[extraKey]relief
 	approvals  map[productSite]day.Line[inventory.Tri] // see allowed
 	placeSite  map[inventory.ID]inventory.ID
+	standings  map[standingsKey]*ladder.Standings
+	done       map[inventory.Ref]map[string][]ladder.Done
+	sessions   map[inventory.ID][]*ladder.Session // by trainee
 }
 
 type activityKey struct {

@@ -10,7 +10,7 @@ import (
 func TestTheShippedPacksHoldTheirOwnTests(t *testing.T) {
 	b := book(t)
 	for _, p := range b.Packs {
-		if len(p.Cases) == 0 {
+		if len(p.Cases) == 0 && len(p.Rules) > 0 {
 			t.Errorf("the pack %s has no test", p.Name)
 		}
 		asked := make(map[string]bool)

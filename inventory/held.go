@@ -46,3 +46,17 @@ func (a Animal) Held(siteOf func(enclosure ID) ID) day.Line[ID] {
 // Nowhere stands for the site of an animal that is held but whose enclosure
 // is not recorded.
 var Nowhere = ID{15: 1}
+
+// EnclosureOn gives the enclosure in which the animal is on a day, as far as
+// its moves are recorded; zero: it is in none, or not held.
+func (a Animal) EnclosureOn(on day.Day) (in ID) {
+	if a.Left != nil && on >= a.Left.On || on < a.Arrived {
+		return ID{}
+	}
+	for _, s := range a.Stays {
+		if s.From <= on {
+			in = s.Enclosure
+		}
+	}
+	return in
+}

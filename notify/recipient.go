@@ -31,6 +31,7 @@ type asked struct {
 	site      inventory.ID
 	today     day.Day
 	escalated bool
+	beside    [2]inventory.ID // whose own the step is, beside the owner
 }
 
 func newRoster(s *compliance.Snapshot) *roster {
@@ -74,7 +75,7 @@ type telling struct {
 
 // told gives who is told of a finding; nobody where nobody can be reached.
 func (r *roster) told(f *compliance.Finding, owner compliance.Role, today day.Day) *telling {
-	a := asked{owner, f.Site, today, escalates(f)}
+	a := asked{owner, f.Site, today, escalates(f), f.Verdict.Step.Told}
 	t, known := r.found[a]
 	if !known {
 		t = r.find(a)
@@ -91,10 +92,22 @@ func (r *roster) find(a asked) *telling {
 			break
 		}
 	}
+	for _, id := range a.beside {
+		r.add(out, id, a.today)
+	}
 	for _, role := range []compliance.Role{compliance.Head, compliance.SecondContact} {
 		r.escalate(out, role, a)
 	}
 	return out
+}
+
+// add tells somebody whose own the step is, where he can be reached.
+func (r *roster) add(t *telling, id inventory.ID, today day.Day) {
+	for _, p := range r.people {
+		if p.ID == id && p.Here(today) && !slices.Contains(t.people, p) {
+			t.people = append(t.people, p)
+		}
+	}
 }
 
 // escalate adds those who hold a role once the finding is theirs too, and

@@ -14,19 +14,20 @@ type Type uint8
 
 // The types.
 const (
-	Text     Type = iota + 1
-	Word          // lower-case words joined by hyphens or dots
-	Path          // a jurisdiction such as us/fl
-	Day           // YYYY-MM-DD
-	End           // a day, or never, or unknown
-	Span          // calendar units: 30 days, 1 year 2 weeks
-	Duration      // elapsed time: 26h
-	Whole         // from Least to Most
-	Flag          // true or false
-	Choice        // one of Words
-	Texts         // a list of texts, of Words where there are any
-	Mapping       // Keys
-	Mappings      // a list, each with Keys
+	Text       Type = iota + 1
+	Word            // lower-case words joined by hyphens or dots
+	Path            // a jurisdiction such as us/fl
+	Day             // YYYY-MM-DD
+	End             // a day, or never, or unknown
+	Span            // calendar units: 30 days, 1 year 2 weeks
+	Duration        // elapsed time: 26h
+	Whole           // from Least to Most
+	Flag            // true or false
+	Choice          // one of Words
+	Texts           // a list of texts, of Words where there are any
+	Mapping         // Keys
+	Mappings        // a list, each with Keys
+	Conditions      // a list, each with one key of Condition
 )
 
 // Key is one key of a mapping.

@@ -13,6 +13,7 @@ import (
 
 	"antidotary/compliance"
 	"antidotary/compliance/form"
+	"antidotary/compliance/ladder"
 	"antidotary/compliance/strict"
 	"github.com/google/go-cmp/cmp"
 )
@@ -86,6 +87,41 @@ func TestTheFormAndTheReaderKnowTheSameKeys(t *testing.T) {
 	}
 }
 
+// TestTheFormAndTheReaderKnowTheSameConditions: the same of a condition that
+// has every key at once, and those of each a stranger.
+func TestTheFormAndTheReaderKnowTheSameConditions(t *testing.T) {
+	keys := make(map[string][]string)
+	text := "all:\n  - " + strings.TrimPrefix(written(form.Condition, "all[1]", "    ", form.Kind{}, keys), "    ")
+	doc, err := strict.Parse("c.yaml", []byte(text))
+	if err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	ladder.ReadConditions(doc.Root(), "all", -1)
+	var mistakes strict.Errors
+	if !errors.As(doc.Err(), &mistakes) {
+		t.Fatal("nothing was refused")
+	}
+	known := make(map[string][]string)
+	for _, m := range mistakes {
+		what, allowed, found := strings.Cut(m.Message, "allowed: ")
+		if !found || !strings.HasPrefix(what, "is not a key of this mapping") {
+			continue
+		}
+		path, isStranger := strings.CutSuffix(m.Field, "stranger")
+		if !isStranger {
+			t.Errorf("the form knows %s, and the reader does not", m.Field)
+			continue
+		}
+		known[strings.TrimSuffix(path, ".")] = strings.Split(allowed, ", ")
+	}
+	for _, list := range keys {
+		slices.Sort(list)
+	}
+	if diff := cmp.Diff(known, keys); diff != "" {
+		t.Errorf("keys by mapping (-reader +form):\n%s\n%s", diff, text)
+	}
+}
+
 // written gives a mapping with every key and a stranger, and notes which keys
 // it has.
 func written(list []form.Key, path, indent string, kind form.Kind, keys map[string][]string) string {
@@ -142,6 +178,8 @@ func sample(k form.Key, kind form.Kind) string {
 		return "true"
 	case form.Choice:
 		return k.Words[0]
+	case form.Conditions:
+		return "[{age: {at_least: 18}}]"
 	case form.Texts:
 		if k.Words != nil {
 			return "[" + k.Words[0] + "]"
@@ -167,6 +205,7 @@ func TestEveryKeySaysWhatItMeans(t *testing.T) {
 		}
 	}
 	walk("pack", form.Pack)
+	walk("condition", form.Condition)
 	for _, k := range form.Kinds {
 		walk(k.Name, k.Keys)
 	}

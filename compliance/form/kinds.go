@@ -1,7 +1,7 @@
 package form
 
 // Kinds lists the kinds of rule, each in a file of its own, by name.
-var Kinds = []Kind{clean, cover, keep, limit, notice, order, permit, prohibit, recurring, watch, wording}
+var Kinds = []Kind{authorised, clean, cover, current, experience, keep, limit, notice, order, permit, prohibit, recurring, signature, watch, wording}
 
 var permit = Kind{Name: "permit",
 	Says:     "The subject stands under a paper of a class: in force, with the right holder, for the place, the taxon and the number.",

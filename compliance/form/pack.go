@@ -18,7 +18,9 @@ var Pack = []Key{
 	{Name: "edition", Type: Text, Otherwise: "not known, which is a finding", Says: "Which edition of the text was read, so that a newer one is noticed."},
 	{Name: "read_on", Type: Day, Otherwise: "not known, which is a finding", Says: "The day on which somebody last read the text."},
 	{Name: "review_by", Type: Day, Otherwise: "not known, which is a finding", Says: "The day by which somebody must read it again."},
-	{Name: "rules", Type: Mappings, Need: true, Keys: Rule, Says: "What it asks, one duty a rule."},
+	{Name: "ladder", Type: Mapping, Otherwise: "the pack says nothing of how people are brought on", Keys: Ladder,
+		Says: "How keepers are brought on, stage by stage. Of several that apply the house's counts, then the one for the smallest place. Law has none: a rule of kind experience says what it asks for."},
+	{Name: "rules", Type: Mappings, Keys: Rule, Says: "What it asks, one duty a rule. A pack without a ladder needs some."},
 	{Name: "tests", Type: Mappings, Keys: Case, Says: "The pack's own tests: on these facts, these answers."},
 }
 

@@ -93,6 +93,7 @@ func everyKey() string {
 	for _, k := range form.Kinds {
 		section("Kind `"+k.Name+"`", k.Says+" Subjects: "+strings.Join(k.Subjects, ", ")+". Below `params`:", "", k.Keys)
 	}
+	section("A condition", "In a list of conditions each has one of these keys. `all` and `any` hold conditions themselves.", "", form.Condition)
 	section("A test (below `tests`)", "", "", form.Case)
 	return b.String() + "\n"
 }
@@ -143,6 +144,8 @@ func holds(k form.Key) string {
 			return "list of " + strings.Join(k.Words, ", ")
 		}
 		return "list of texts"
+	case form.Conditions:
+		return "list of conditions"
 	case form.Mapping:
 		return "keys below it"
 	}

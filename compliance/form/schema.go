@@ -16,13 +16,16 @@ func Schema() ([]byte, error) {
 	root["$schema"] = "https://json-schema.org/draft/2020-12/schema"
 	root["title"] = "A rule pack of antidotary, format 1"
 	root["description"] = "Checks what can be checked without records; antidotary rules lint finds more."
-	root["allOf"] = []any{map[string]any{ // only a law needs a place
-		"if":   map[string]any{"properties": map[string]any{"layer": map[string]any{"const": "law"}}, "required": []string{"layer"}},
-		"then": map[string]any{"required": []string{"jurisdiction"}},
-	}}
+	root["allOf"] = []any{
+		map[string]any{ // only a law needs a place, and a law has no ladder
+			"if":   map[string]any{"properties": map[string]any{"layer": map[string]any{"const": "law"}}, "required": []string{"layer"}},
+			"then": map[string]any{"required": []string{"jurisdiction"}, "properties": map[string]any{"ladder": false}},
+		},
+		map[string]any{"anyOf": []any{map[string]any{"required": []string{"rules"}}, map[string]any{"required": []string{"ladder"}}}},
+	}
 	rules := root["properties"].(map[string]any)["rules"].(map[string]any)
 	rules["items"] = map[string]any{"$ref": "#/$defs/rule"}
-	defs := map[string]any{"rule": rule()}
+	defs := map[string]any{"rule": rule(), "condition": condition()}
 	for _, k := range Kinds {
 		params := mapping(k.Keys)
 		params["description"] = k.Says
@@ -59,6 +62,13 @@ func rule() map[string]any {
 	properties["kind"].(map[string]any)["enum"] = names
 	properties["params"] = map[string]any{"type": "object", "description": "What the kind needs to know."}
 	out["allOf"] = all
+	return out
+}
+
+// condition gives the schema of one condition, which may hold others.
+func condition() map[string]any {
+	out := mapping(Condition)
+	out["minProperties"], out["maxProperties"] = 1, 1
 	return out
 }
 
@@ -134,6 +144,11 @@ func value(k Key) map[string]any {
 			items = map[string]any{"enum": k.Words}
 		}
 		out = map[string]any{"type": "array", "items": items, "uniqueItems": true}
+		if k.Need {
+			out["minItems"] = 1
+		}
+	case Conditions:
+		out = map[string]any{"type": "array", "items": map[string]any{"$ref": "#/$defs/condition"}}
 		if k.Need {
 			out["minItems"] = 1
 		}

@@ -55,6 +55,8 @@ func sample(k form.Key) string {
 		return "30 days"
 	case form.Duration:
 		return "26h"
+	case form.Conditions:
+		return "[{age: {at_least: 18}}]"
 	case form.Whole:
 		return "1"
 	case form.Flag:

@@ -10,6 +10,7 @@ import (
 
 	"antidotary/compliance"
 	"antidotary/compliance/form"
+	"antidotary/compliance/ladder"
 	"antidotary/compliance/scope"
 	"antidotary/compliance/strict"
 	"antidotary/daemon/asking"
@@ -25,7 +26,7 @@ type Question = asking.Question[Answers]
 func Questions(today day.Day) (pack, rule []Question) {
 	for _, k := range form.Pack {
 		switch k.Name {
-		case "format", "rules", "tests":
+		case "format", "rules", "tests", "ladder": // an editor's work
 			continue
 		}
 		q := ofPack(k)
@@ -198,6 +199,19 @@ func explained(k form.Key) string {
 	return k.Says + " Nothing: " + strings.TrimSuffix(k.Otherwise, ".") + "."
 }
 
+// conditions says what is wrong with a list of conditions, written in one
+// line: [{hours: {at_least: 1000}}].
+func conditions(s string) error {
+	doc, err := strict.Parse("conditions", []byte("all: "+s))
+	if err != nil {
+		return err
+	}
+	if all := ladder.ReadConditions(doc.Root(), "all", -1); len(all) == 0 && doc.Err() == nil {
+		return errors.New("write at least one condition, such as [{hours: {at_least: 1000}}]")
+	}
+	return doc.Err()
+}
+
 // fits says what is allowed where an answer is none.
 func fits(k form.Key, s string) error {
 	switch k.Type {
@@ -223,6 +237,8 @@ func fits(k form.Key, s string) error {
 		if s != "true" && s != "false" {
 			return fmt.Errorf("%q is not true or false", s)
 		}
+	case form.Conditions:
+		return conditions(s)
 	case form.Choice:
 		if !slices.Contains(k.Words, s) {
 			return fmt.Errorf("%q is not allowed; allowed: %s", s, strings.Join(k.Words, ", "))

@@ -39,6 +39,9 @@ var readings = map[string]func(string) string{
 	"ruling":      func(s string) string { return Ruling(compliance.Ruling(s)) },
 	"basis":       func(s string) string { return Basis(inventory.Basis(s)) },
 	"activity":    Activity,
+	"part":        Measure,
+	"refused":     refusalOf,
+	"of":          func(s string) string { return within(s, " (", ")") },
 	"attribute":   attribute,
 }
 
@@ -162,4 +165,12 @@ func Activity(what string) string {
 		return spaced(what)
 	}
 	return spaced(of) + " " + spaced(kind)
+}
+
+// within puts a text between two others; nothing stays nothing.
+func within(s, before, after string) string {
+	if s == "" {
+		return ""
+	}
+	return before + s + after
 }

@@ -35,6 +35,11 @@ var recorded = map[c.Code]string{
 	c.ApproveOrMove:     deed.WordsDecisionMade,
 	c.ConfirmList:       deed.WordsListConfirmed,
 	c.KeepList:          deed.WordsListKept,
+	c.SignSession:       deed.WordsSessionSigned,
+	c.RepeatSession:     deed.WordsSessionHeld,
+	c.KeepCurrent:       deed.WordsSessionHeld,
+	c.GainExperience:    deed.WordsSessionHeld,
+	c.BringOn:           deed.WordsPersonSignedOff,
 	c.WatchIt:           deed.WordsWatchingBegun,
 }
 

@@ -20,6 +20,7 @@ func TestStepsSayHowTheyAreRecorded(t *testing.T) {
 		c.RecheckPack:        "a file",
 		c.HaveReviewed:       "a lawyer, and then a file",
 		c.StandDown:          "time",
+		c.ConfigureLadder:    "a file",
 		c.RestoreRecord:      "the record itself",
 		c.CheckService:       "the service",
 		c.CheckMail:          "the mail server",

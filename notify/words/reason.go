@@ -65,6 +65,14 @@ var reasons = map[compliance.Code]string{
 	"record-no-spot":   "Nothing that must not have happened is recorded within {within}.",
 	"record-too-short": "The list of activities begins on {day}; what was before may count until {until}.",
 
+	"experience-part":   "{part}{of}: {have} of {need}; enough: {met}.",
+	"hand-may":          "{person} may open it; last day: {until}.",
+	"hand-may-not":      "{person} was signed off for it and may not open it now.",
+	"hand-nobody":       "Nobody is signed off for it; {people} are asked for.",
+	"lapsed":            "{species}: {refused}.",
+	"lapses":            "{species}: last day {until}; then: {refused}.",
+	"session-signature": "{species}, watched by {mentor}: {signed}.",
+
 	"keep-ground": "Ground: {ground}, {when}. To be kept for {within} after it; last day: {until}.",
 	"destroyed":   "Said to be destroyed: {activity} on {day}; that is so: {passed}.",
 
