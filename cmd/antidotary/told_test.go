@@ -48,7 +48,7 @@ var asked = []struct {
 	{"antidotary ahead", nil, true},
 	{"antidotary explain", []string{"WP-105"}, true},
 	{"antidotary cover", nil, true},
-	{"antidotary open", []string{"E-105"}, true},
+	{"antidotary open", []string{"E-005", "--site", "Larkspur House"}, true},
 	{"antidotary matrix", nil, true},
 	{"antidotary ladder", nil, true},
 	{"antidotary reorder", []string{"--site", "Larkspur House"}, true},
