@@ -65,26 +65,62 @@ func binding(p *reorder.Problem) (budgets []reorder.Budget) {
 	return budgets
 }
 
+// BenchmarkStaggered plans for one facility in thirds.
+func BenchmarkStaggered(b *testing.B) {
+	for _, victims := range []int{1, 2} {
+		for _, species := range []int{8, 20, 40, 60} {
+			p := facility(species, 24, victims, false)
+			p.StaggerBy(3)
+			b.Run(fmt.Sprintf("victims=%d/species=%d", victims, species), func(b *testing.B) { benchmark(b, p) })
+		}
+	}
+}
+
+func benchmark(b *testing.B, p *reorder.Problem) {
+	var plan *reorder.Plan
+	for b.Loop() {
+		plan = p.Make()
+	}
+	b.ReportMetric(float64(plan.Tried), "levels-tried")
+	b.ReportMetric(float64(len(plan.Orders)), "orders")
+	proven := 0.0
+	if plan.Proven {
+		proven = 1
+	}
+	b.ReportMetric(proven, "proven")
+}
+
 // BenchmarkPlan plans for one facility.
 func BenchmarkPlan(b *testing.B) {
 	for _, victims := range []int{1, 2} {
 		for _, budgets := range []bool{false, true} {
 			for _, species := range []int{8, 20, 40, 60} {
 				p := facility(species, 24, victims, budgets)
-				b.Run(fmt.Sprintf("victims=%d/budgets=%t/species=%d", victims, budgets, species), func(b *testing.B) {
-					var plan *reorder.Plan
-					for b.Loop() {
-						plan = p.Make()
-					}
-					b.ReportMetric(float64(plan.Tried), "levels-tried")
-					b.ReportMetric(float64(len(plan.Orders)), "orders")
-					proven := 0.0
-					if plan.Proven {
-						proven = 1
-					}
-					b.ReportMetric(proven, "proven")
-				})
+				b.Run(fmt.Sprintf("victims=%d/budgets=%t/species=%d", victims, budgets, species), func(b *testing.B) { benchmark(b, p) })
 			}
+		}
+	}
+}
+
+// BenchmarkWhy asks of each order what would lapse without it: with the clashes
+// that the plan keeps, and with each order's searched for alone.
+func BenchmarkWhy(b *testing.B) {
+	for _, victims := range []int{2, 3} {
+		p := facility(60, 24, victims, false)
+		plan := p.Make()
+		alone := &reorder.Plan{Orders: plan.Orders, Gaps: plan.Gaps}
+		for _, of := range []struct {
+			name string
+			plan *reorder.Plan
+		}{{"alone", alone}, {"kept", plan}} {
+			b.Run(fmt.Sprintf("victims=%d/%s", victims, of.name), func(b *testing.B) {
+				for b.Loop() {
+					for i := range of.plan.Orders {
+						p.Without(of.plan, i)
+					}
+				}
+				b.ReportMetric(float64(len(of.plan.Orders)), "orders")
+			})
 		}
 	}
 }

@@ -22,7 +22,10 @@
 //     longer.
 //  4. Orders come in whole packs, not fewer than the supplier's least, with a
 //     fee each; what is ordered in a year stays within that year's budget.
-//  5. Of all such plans the one with the least cost is given, and whether it is
+//  5. Where what lapses in one calendar year is bounded (Stagger), of all such
+//     plans those are taken that go least beyond it. Nobody goes untreated for
+//     it, and no budget is exceeded: what cannot be held is told.
+//  6. Of these plans the one with the least cost is given, and whether it is
 //     proven to be that.
 //
 // Vials are planning figures with a source; prices are what the records say.

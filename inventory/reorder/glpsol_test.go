@@ -17,8 +17,9 @@ import (
 )
 
 // randomProblem is a problem by seed, of the size that glpsol solves quickly.
-func randomProblem(r *rand.Rand) *reorder.Problem {
-	from := d("2026-06-01")
+func randomProblem(r *rand.Rand) *reorder.Problem { return randomFrom(d("2026-06-01"), r) }
+
+func randomFrom(from day.Day, r *rand.Rand) *reorder.Problem {
 	p := &reorder.Problem{From: from, Until: from.Add(70 + r.IntN(50)), Calendar: day.WeekendsOnly()}
 	products := 1 + r.IntN(3)
 	for range products {
@@ -64,6 +65,8 @@ type program struct {
 	days  []day.Day
 	rows  strings.Builder
 	spent []strings.Builder
+	over  string // the vials beyond the bounds of Stagger
+	most  int    // of them, where the cost is asked for
 }
 
 // orderOn and soonest are the calendar's part, by the same calendar.
@@ -115,7 +118,14 @@ func (p *program) write(r *rand.Rand) string {
 	for i := range p.days {
 		p.provide(i, &bins)
 	}
-	return "Minimize\n goal: 0 none" + goal.String() + "\nSubject To\n none = 0\n" + p.rows.String() + "Bounds\n" + bounds.String() + "Integer\n none" + ints.String() + "\nBinary\n" + bins.String() + "\nEnd\n"
+	p.stagger()
+	costs := goal.String()
+	if p.over != "" && p.most < 0 {
+		costs = p.over
+	} else if p.over != "" {
+		fmt.Fprintf(&p.rows, " 0 none%s <= %d\n", p.over, p.most)
+	}
+	return "Minimize\n goal: 0 none" + costs + "\nSubject To\n none = 0\n" + p.rows.String() + "Bounds\n" + bounds.String() + "Integer\n none" + ints.String() + "\nBinary\n" + bins.String() + "\nEnd\n"
 }
 
 // allDays gives the days on which anything may change: those of stock, bites,
@@ -135,6 +145,9 @@ func (p *program) allDays(r *rand.Rand) []day.Day {
 		days = append(days, p.soonest(o))
 		for _, b := range p.Budgets {
 			days = append(days, p.Calendar.Earlier(b.From-1).On.Add(o.Lead), b.From-1)
+		}
+		if len(p.Stagger) > 0 {
+			days = append(days, d("2027-01-01").Add(-o.Life))
 		}
 	}
 	for n := 0; n < len(days); n++ {

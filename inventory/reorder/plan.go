@@ -20,26 +20,40 @@ type Gap struct {
 	Offered bool
 }
 
-// Plan is what to order.
+// Plan is what to order. It keeps the clashes that were searched for, and so
+// serves one goroutine.
 type Plan struct {
 	Orders []Order
 	Cost   int64
-	// Proven says that no plan costs less. Otherwise Bound is what every plan
-	// costs at least.
-	Proven bool
-	Bound  int64
-	Gaps   []Gap
+	// Over is by how many vials the orders go beyond the bounds of Stagger,
+	// summed over products and years.
+	Over int
+	// Proven says that no plan goes less beyond them, and of those that go no
+	// further none costs less. Otherwise every plan goes LeastOver beyond them
+	// at least, and those that go no further cost Bound at least.
+	Proven    bool
+	LeastOver int
+	Bound     int64
+	Gaps      []Gap
 	// Found is false where no plan keeps within the budgets; then there are no
 	// orders.
 	Found bool
 	Tried int // sets of levels
+	known *cover.Memory
 }
 
 // Make finds the cheapest plan. The problem must pass Check.
 //
-// Budgets are looked at only if the cheapest plan without them does not keep
-// within them: otherwise it is the cheapest with them too.
+// Staggering and budgets are looked at only if the cheapest plan without them
+// does not keep within them: otherwise it is the cheapest with them too.
 func (p *Problem) Make() *Plan {
+	if p.staggers() {
+		free := *p
+		free.Stagger = nil
+		if plan := free.Make(); plan.Proven && p.over(plan.Orders) == 0 {
+			return plan
+		}
+	}
 	if len(p.Budgets) > 0 {
 		free := *p
 		free.Budgets = nil
@@ -69,6 +83,7 @@ type levels [][]int
 // node is a set of levels with the least that it costs.
 type node struct {
 	levels levels
+	over   int // vials beyond the bounds of Stagger
 	cost   int64
 	bills  []*bill // of each product
 	depth  int
@@ -84,13 +99,12 @@ type search struct {
 	sizes   map[string][]*bill
 	seen    map[string]bool
 	open    nodes
-	known   cover.Memory
 	plan    Plan
 	limit   int
 }
 
 func newSearch(p *Problem) *search {
-	s := &search{Problem: p, sizes: make(map[string][]*bill), seen: make(map[string]bool), limit: cmp.Or(p.Search, 20_000)}
+	s := &search{Problem: p, plan: Plan{known: new(cover.Memory)}, sizes: make(map[string][]*bill), seen: make(map[string]bool), limit: cmp.Or(p.Search, 20_000)}
 	days := []day.Day{p.From}
 	for _, line := range p.Stock {
 		for on := range line.Changes() {
@@ -128,7 +142,7 @@ func (s *search) gaps() {
 		period := s.period(on)
 		scenario := s.Periods[period].scenario(most)
 		s.left[i] = make(map[string]bool)
-		for _, clash := range scenario.AllClashes() {
+		for _, clash := range s.plan.known.AllClashes(&scenario) {
 			s.left[i][setKey(clash.Set)] = true
 			s.gap(i, period, clash.Set)
 		}
@@ -190,10 +204,10 @@ func (s *search) run() *Plan {
 	for len(s.open) > 0 && s.plan.Tried < s.limit {
 		n := heap.Pop(&s.open).(*node)
 		s.plan.Tried++
-		s.plan.Bound = n.cost
+		s.plan.LeastOver, s.plan.Bound = n.over, n.cost
 		lacks := s.untreated(n)
 		if len(lacks) == 0 {
-			s.plan.Orders, s.plan.Cost, s.plan.Proven, s.plan.Found = s.orders(n), n.cost, true, true
+			s.take(n)
 			return &s.plan
 		}
 		s.branch(n, lacks)
@@ -206,16 +220,22 @@ func (s *search) run() *Plan {
 	return &s.plan
 }
 
+// take makes a node the plan.
+func (s *search) take(n *node) {
+	p := &s.plan
+	p.Orders, p.Over, p.Cost, p.Found = s.orders(n), n.over, n.cost, true
+	p.Proven = p.Over == p.LeastOver && p.Cost == p.Bound
+}
+
 // dive finishes the plan from the cheapest levels that are open, taking the
 // cheapest way at each step, when the search has come to its limit.
 func (s *search) dive() {
 	n := heap.Pop(&s.open).(*node)
-	s.plan.Bound = n.cost
+	s.plan.LeastOver, s.plan.Bound = n.over, n.cost
 	for {
 		lacks := s.untreated(n)
 		if len(lacks) == 0 {
-			s.plan.Orders, s.plan.Cost, s.plan.Found = s.orders(n), n.cost, true
-			s.plan.Proven = n.cost == s.plan.Bound
+			s.take(n)
 			return
 		}
 		s.open, s.seen = nil, make(map[string]bool)
@@ -289,8 +309,8 @@ func (s *search) push(l levels, depth int) {
 			return
 		}
 	}
-	if bills, cost, ok := s.together(ways); ok {
-		heap.Push(&s.open, &node{levels: l, cost: cost, bills: bills, depth: depth})
+	if all, ok := s.together(ways); ok {
+		heap.Push(&s.open, &node{levels: l, over: all.over, cost: all.total, bills: all.chosen, depth: depth})
 	}
 }
 
@@ -319,19 +339,21 @@ func (s *search) sized(product int, need []int) []*bill {
 	return ways
 }
 
+// sum is a way for each of some products.
+type sum struct {
+	bill
+	chosen []*bill
+}
+
 // together chooses a way for each product so that the budgets hold and the
 // sum is least.
-func (s *search) together(ways [][]*bill) ([]*bill, int64, bool) {
-	type sum struct {
-		bill
-		chosen []*bill
-	}
+func (s *search) together(ways [][]*bill) (*sum, bool) {
 	sums := []sum{{bill: bill{spent: make([]int64, len(s.Budgets))}}}
 	for _, of := range ways {
 		var next []sum
 		for _, a := range sums {
 			for _, b := range of {
-				c := sum{bill: bill{total: a.total + b.total, spent: slices.Clone(a.spent)}, chosen: append(slices.Clone(a.chosen), b)}
+				c := sum{bill: bill{over: a.over + b.over, total: a.total + b.total, spent: slices.Clone(a.spent)}, chosen: append(slices.Clone(a.chosen), b)}
 				for i := range c.spent {
 					c.spent[i] += b.spent[i]
 				}
@@ -340,7 +362,7 @@ func (s *search) together(ways [][]*bill) ([]*bill, int64, bool) {
 				}
 			}
 		}
-		slices.SortStableFunc(next, func(a, b sum) int { return cmp.Compare(a.total, b.total) })
+		slices.SortStableFunc(next, func(a, b sum) int { return a.compare(&b.bill) })
 		sums = sums[:0:0]
 		for _, c := range next {
 			if !slices.ContainsFunc(sums, func(o sum) bool { return o.within(&c.bill) }) {
@@ -349,9 +371,9 @@ func (s *search) together(ways [][]*bill) ([]*bill, int64, bool) {
 		}
 	}
 	if len(sums) == 0 {
-		return nil, 0, false
+		return nil, false
 	}
-	return sums[0].chosen, sums[0].total, true
+	return &sums[0], true
 }
 
 // orders gives the orders of a node, the first to be made first.
@@ -371,7 +393,7 @@ type nodes []*node
 
 func (n nodes) Len() int { return len(n) }
 func (n nodes) Less(i, j int) bool {
-	return n[i].cost < n[j].cost || n[i].cost == n[j].cost && n[i].depth > n[j].depth
+	return cmp.Or(cmp.Compare(n[i].over, n[j].over), cmp.Compare(n[i].cost, n[j].cost), cmp.Compare(n[j].depth, n[i].depth)) < 0
 }
 func (n nodes) Swap(i, j int) { n[i], n[j] = n[j], n[i] }
 func (n *nodes) Push(x any)   { *n = append(*n, x.(*node)) }

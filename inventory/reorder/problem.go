@@ -51,6 +51,11 @@ type Problem struct {
 	Periods     []Period        // ascending; the first not after From
 	Offers      []Offer
 	Budgets     []Budget // ascending; before the first nothing bounds
+	// Stagger is how many vials of each product may have their last good day in
+	// one calendar year, those in stock among them; 0 of a product, and one
+	// beyond its end, have no bound. Every plan treats whoever can be treated;
+	// of these plans those that go least beyond the bound are taken.
+	Stagger []int
 	// Search bounds the sets of levels that are tried; 0 is 20,000. A search
 	// that ends there gives the best plan so far, as not proven.
 	Search int

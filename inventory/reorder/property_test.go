@@ -2,6 +2,7 @@ package reorder_test
 
 import (
 	"math/rand/v2"
+	"reflect"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -14,13 +15,21 @@ import (
 // each order is made in time, and no budget is exceeded.
 func TestNoOrderIsForNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := randomProblem(rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1)))
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
+		p := randomProblem(r)
+		if r.IntN(2) == 0 {
+			p = randomStaggered(r)
+		}
 		plan := p.Make()
 		spent := make([]int64, len(p.Budgets))
 		var cost int64
 		for i, o := range plan.Orders {
-			if why := p.Without(plan, i); why.On.IsZero() || why.On < o.Arrives {
+			why := p.Without(plan, i)
+			if why.On.IsZero() || why.On < o.Arrives {
 				t.Fatalf("order %d is for nothing: %+v\n%+v\n%+v", i, why, plan, p)
+			}
+			if anew := p.Without(&reorder.Plan{Orders: plan.Orders, Gaps: plan.Gaps}, i); !reflect.DeepEqual(anew, why) {
+				t.Fatalf("without order %d the plan says %+v, searched for anew %+v\n%+v\n%+v", i, why, anew, plan, p)
 			}
 			offer := p.Offers[o.Offer]
 			if o.OrderBy < p.From || o.OrderBy.Add(offer.Lead) > o.Arrives || offer.Lead > 0 && !p.Calendar.IsWorking(o.OrderBy) || o.Packs < offer.Least || o.Ends != o.Arrives.Add(offer.Life) {
@@ -50,7 +59,11 @@ func TestNoOrderIsForNothing(t *testing.T) {
 // costs what the cheapest costs.
 func TestCutShort(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := randomProblem(rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 2)))
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 2))
+		p := randomProblem(r)
+		if r.IntN(2) == 0 {
+			p = randomStaggered(r)
+		}
 		best := p.Make()
 		p.Search = 1
 		cut := p.Make()
@@ -59,7 +72,9 @@ func TestCutShort(t *testing.T) {
 			t.Fatalf("cut short there is a plan, in full none\n%+v", cut)
 		case !cut.Found:
 			return
-		case cut.Cost < best.Cost || cut.Bound > best.Cost || cut.Proven && cut.Cost != best.Cost:
+		case cut.Over < best.Over || cut.LeastOver > best.Over || cut.Proven && (cut.Over != best.Over || cut.Cost != best.Cost):
+			t.Fatalf("cut short %+v, in full %+v", cut, best)
+		case cut.Over == best.Over && cut.Cost < best.Cost || cut.LeastOver == best.Over && cut.Bound > best.Cost:
 			t.Fatalf("cut short %+v, in full %+v", cut, best)
 		}
 		for i := range cut.Orders {

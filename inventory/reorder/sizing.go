@@ -27,8 +27,10 @@ type batch struct {
 // bill is one way to keep a product's level: what falls to each budget, and
 // the orders from the last day on which they differ.
 type bill struct {
+	over    int // vials beyond the bounds of Stagger, once all orders are known
 	total   int64
 	spent   []int64 // by budget; nil without budgets
+	lapse   []int   // vials by the year of their last good day; nil where nothing bounds them
 	orders  []Order // made at this step
 	further *bill
 }
@@ -38,10 +40,11 @@ type bill struct {
 // It walks over the days on which something changes. An order that would not
 // be missed on its day could as well come later, where it costs the same and
 // lasts longer; so while prices stay, orders come only on days that would be
-// short without them, or with the last order that a budget pays. And a single offer that gets no
-// dearer never brings more than is needed until some later day: what is more
-// could come with the next order. With several offers, rising prices, or
-// budgets, every number of packs that may be of use is tried.
+// short without them, with the last order that a budget pays, or on the last day
+// whose vials lapse within a year that is bounded. And a single offer that gets
+// no dearer never brings more than is needed until some later day: what is more
+// could come with the next order. With several offers, rising prices, budgets or
+// staggering, every number of packs that may be of use is tried.
 type sizing struct {
 	problem *Problem
 	offers  []int  // those of the product
@@ -50,30 +53,33 @@ type sizing struct {
 	days    []day.Day
 	need    []int // beyond the stock, from each day to the next
 	memo    map[string][]*bill
+	lapses  *lapses // nil where nothing bounds them
 }
 
 // size gives the ways that no other beats in every budget; none where the
 // levels cannot be kept.
 func (p *Problem) size(product int, days []day.Day, need []int) []*bill {
-	s := sizing{problem: p, days: days, need: need, early: make([]bool, len(days)), memo: make(map[string][]*bill)}
+	s := sizing{problem: p, lapses: p.lapses(product), days: days, need: need, early: make([]bool, len(days)), memo: make(map[string][]*bill)}
 	for i, o := range p.Offers {
 		if o.Product == product {
 			s.offers = append(s.offers, i)
 			s.mayComeEarly(&o)
 		}
 	}
-	s.tight = len(p.Budgets) == 0 && len(s.offers) == 1 && !p.Offers[s.offers[0]].rises()
-	return s.from(0, nil)
+	s.tight = len(p.Budgets) == 0 && s.lapses == nil && len(s.offers) == 1 && !p.Offers[s.offers[0]].rises()
+	return s.lapses.judge(s.from(0, nil))
 }
 
 // mayComeEarly marks the days on which ordering early may be of use: those of
-// the last order that a budget pays, and any if prices change.
+// the last order that a budget pays, the last whose vials lapse within a year,
+// and any if prices change.
 func (s *sizing) mayComeEarly(o *Offer) {
 	for i, on := range s.days {
 		s.early[i] = s.early[i] || len(o.Change) > 0
 		for _, b := range s.problem.Budgets {
 			s.early[i] = s.early[i] || on == s.problem.lastPaid(o, b)
 		}
+		s.early[i] = s.early[i] || s.lapses != nil && isNewYear(on.Add(o.Life))
 	}
 }
 
@@ -87,8 +93,9 @@ func (p *Problem) lastPaid(o *Offer, b Budget) day.Day {
 }
 
 // turns adds to some days those on which an order may matter: the first on
-// which each offer can be there, the last of each budget, those on which
-// prices change, and those on which what came on any of these ends.
+// which each offer can be there, the last of each budget, the last whose vials
+// lapse within each year that is bounded, those on which prices change, and
+// those on which what came on any of these ends.
 func (p *Problem) turns(days []day.Day) []day.Day {
 	for i := range p.Offers {
 		o := &p.Offers[i]
@@ -96,6 +103,7 @@ func (p *Problem) turns(days []day.Day) []day.Day {
 		for _, b := range p.Budgets {
 			days = append(days, p.lastPaid(o, b))
 		}
+		days = append(days, p.lastOfYears(o)...)
 		for _, c := range o.Change {
 			days = append(days, c.From, c.From-1)
 		}
@@ -135,7 +143,7 @@ func (s *sizing) from(i int, alive []batch) []*bill {
 		}
 	}
 	if i == len(s.days) {
-		return []*bill{{spent: make([]int64, len(s.problem.Budgets))}}
+		return []*bill{{spent: make([]int64, len(s.problem.Budgets)), lapse: s.lapses.none()}}
 	}
 	key := s.key(i, alive)
 	if known, ok := s.memo[key]; ok {
@@ -246,7 +254,7 @@ func (c *choosing) carryOn(coming int) {
 		cost += o.Cost
 	}
 	for _, rest := range c.from(c.at+1, merged(alive)) {
-		b := &bill{total: rest.total + cost, spent: rest.spent, further: rest, orders: slices.Clone(c.orders)}
+		b := &bill{total: rest.total + cost, spent: rest.spent, lapse: c.lapses.with(rest.lapse, c.orders, c.problem.Offers), further: rest, orders: slices.Clone(c.orders)}
 		if len(c.problem.Budgets) > 0 {
 			b.spent = slices.Clone(rest.spent)
 			for _, o := range c.orders {
@@ -285,10 +293,10 @@ func (p *Problem) affords(spent []int64) bool {
 	return true
 }
 
-// cheapest leaves out each way that another beats in total and in every
-// budget.
+// cheapest leaves out each way that another beats in total, in every budget
+// and in every year.
 func cheapest(ways []*bill) []*bill {
-	slices.SortStableFunc(ways, func(a, b *bill) int { return cmp.Compare(a.total, b.total) })
+	slices.SortStableFunc(ways, (*bill).compare)
 	var out []*bill
 	for _, w := range ways {
 		if !slices.ContainsFunc(out, func(o *bill) bool { return o.within(w) }) {
@@ -305,7 +313,18 @@ func (b *bill) within(o *bill) bool {
 			return false
 		}
 	}
-	return b.total <= o.total
+	for i := range b.lapse {
+		if b.lapse[i] > o.lapse[i] {
+			return false
+		}
+	}
+	return b.over <= o.over && b.total <= o.total
+}
+
+// compare puts the bill that goes less beyond the bounds first, of equal ones
+// the cheaper.
+func (b *bill) compare(o *bill) int {
+	return cmp.Or(cmp.Compare(b.over, o.over), cmp.Compare(b.total, o.total))
 }
 
 // all gives the orders of a bill, in the order of their arrival.

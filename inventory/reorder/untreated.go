@@ -45,7 +45,7 @@ func (s *search) untreated(n *node) []lack {
 
 func (s *search) clashes(period int, levels []int) []cover.Clash {
 	scenario := s.Periods[period].scenario(levels)
-	return s.known.AllClashes(&scenario)
+	return s.plan.known.AllClashes(&scenario)
 }
 
 // ways gives what each way in which a set can be treated on a day takes of

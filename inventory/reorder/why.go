@@ -18,7 +18,7 @@ type Lapse struct {
 // reason for it. Gaps that the plan cannot mend are not counted.
 func (p *Problem) Without(plan *Plan, order int) Lapse {
 	rest := slices.Delete(slices.Clone(plan.Orders), order, order+1)
-	return p.lapse(rest, plan.Gaps, p.From, p.Until)
+	return p.lapse(plan, rest, p.From, p.Until)
 }
 
 // After gives what lapses first after the end of a plan, within so many days,
@@ -26,7 +26,7 @@ func (p *Problem) Without(plan *Plan, order int) Lapse {
 // against it, from the offer that needs least time. No such day is given where
 // nobody offers what would help.
 func (p *Problem) After(plan *Plan, days int) (Lapse, day.Day) {
-	lapse := p.lapse(plan.Orders, plan.Gaps, p.Until, p.Until.Add(days))
+	lapse := p.lapse(plan, plan.Orders, p.Until, p.Until.Add(days))
 	if lapse.On.IsZero() {
 		return lapse, 0
 	}
@@ -45,14 +45,18 @@ func (p *Problem) After(plan *Plan, days int) (Lapse, day.Day) {
 }
 
 // lapse finds the first day of a stretch on which orders leave a set untreated
-// that is in no gap.
-func (p *Problem) lapse(orders []Order, gaps []Gap, from, until day.Day) Lapse {
-	for _, on := range p.eventsOf(orders, gaps, from, until) {
+// that is in no gap. Most days have been searched for the plan itself.
+func (p *Problem) lapse(plan *Plan, orders []Order, from, until day.Day) Lapse {
+	known := plan.known
+	if known == nil {
+		known = new(cover.Memory)
+	}
+	for _, on := range p.eventsOf(orders, plan.Gaps, from, until) {
 		levels := p.levelsOf(orders, on)
 		period := p.period(on)
 		scenario := p.Periods[period].scenario(levels)
-		for _, clash := range scenario.AllClashes() {
-			if !inGap(gaps, clash.Set, period, on, p.Until) {
+		for _, clash := range known.AllClashes(&scenario) {
+			if !inGap(plan.Gaps, clash.Set, period, on, p.Until) {
 				return Lapse{on, clash.Set, period}
 			}
 		}
