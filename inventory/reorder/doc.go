@@ -11,6 +11,10 @@
 // products, can only grow as the first sets more levels; so the first plan that
 // leaves nobody untreated, taken in the order of cost, is the cheapest of all.
 //
+// Several sites that share a place are planned for together: what is ordered is
+// kept where all of them reach it, so that it is as good for each of them as it
+// can be, and it must make up for what they lack beyond the vials near each.
+//
 // The order in which its rules apply:
 //
 //  1. What is in stock and in date counts; nothing else does, and nothing that

@@ -138,6 +138,11 @@ func (p *program) allDays(r *rand.Rand) []day.Day {
 			days = append(days, on)
 		}
 	}
+	for _, n := range p.Near {
+		for on := range n.Vials.Changes() {
+			days = append(days, on)
+		}
+	}
 	for _, period := range p.Periods {
 		days = append(days, period.From)
 	}
@@ -173,6 +178,10 @@ func (p *program) provide(i int, bins *strings.Builder) {
 	}
 	for n, set := range setsOf(period) {
 		if p.isGap(on, set) {
+			continue
+		}
+		if len(p.Near) > 0 {
+			p.flow(i, n, period.Bites, set, bins)
 			continue
 		}
 		uses := make([]string, len(p.Stock))

@@ -105,16 +105,7 @@ type search struct {
 
 func newSearch(p *Problem) *search {
 	s := &search{Problem: p, plan: Plan{known: new(cover.Memory)}, sizes: make(map[string][]*bill), seen: make(map[string]bool), limit: cmp.Or(p.Search, 20_000)}
-	days := []day.Day{p.From}
-	for _, line := range p.Stock {
-		for on := range line.Changes() {
-			days = append(days, on)
-		}
-	}
-	for _, period := range p.Periods {
-		days = append(days, period.From)
-	}
-	s.changes = p.turns(days)
+	s.changes = p.turns(p.changes())
 	for product, line := range p.Stock {
 		s.stock = append(s.stock, make([]int, len(s.changes)))
 		s.offered = append(s.offered, make([]bool, len(s.changes)))
@@ -140,7 +131,7 @@ func (s *search) gaps() {
 			}
 		}
 		period := s.period(on)
-		scenario := s.Periods[period].scenario(most)
+		scenario := s.Periods[period].scenario(most, s.near(on))
 		s.left[i] = make(map[string]bool)
 		for _, clash := range s.plan.known.AllClashes(&scenario) {
 			s.left[i][setKey(clash.Set)] = true
@@ -273,26 +264,6 @@ func (l levels) raised(at int, need map[int]int) levels {
 		}
 	}
 	return next
-}
-
-// treatments gives what each way of treating a set takes of each product.
-func treatments(bites []cover.Bite, set cover.Set) []map[int]int {
-	ways := []map[int]int{{}}
-	for _, b := range set {
-		var more []map[int]int
-		for _, way := range ways {
-			for _, c := range bites[b].Courses {
-				next := make(map[int]int, len(way)+1)
-				for product, vials := range way {
-					next[product] = vials
-				}
-				next[c.Product] += c.Vials
-				more = append(more, next)
-			}
-		}
-		ways = more
-	}
-	return ways
 }
 
 // push prices a set of levels and opens it, unless it was open before or

@@ -3,6 +3,7 @@ package reorder
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"antidotary/inventory/cover"
 	"antidotary/inventory/day"
@@ -42,12 +43,21 @@ type Budget struct {
 	Most int64 // minor units
 }
 
-// Problem is what is to be planned for one facility, whose places all its
-// bites reach.
+// Nearby is vials of a product that some sites reach, and others not.
+type Nearby struct {
+	Product int
+	Reached cover.Sites
+	Vials   day.Line[int]
+}
+
+// Problem is what is to be planned for one site, or for several that share a
+// place. What is ordered is kept where all of them reach it: whatever a set of
+// victims is treated with, vials there are as good as vials anywhere else.
 type Problem struct {
 	From, Until day.Day // the plan holds on [From, Until); orders are made from From on
 	Calendar    day.Calendar
-	Stock       []day.Line[int] // usable vials of each product without any order
+	Stock       []day.Line[int] // usable vials of each product without any order, that all sites reach
+	Near        []Nearby        // those that only some sites reach
 	Periods     []Period        // ascending; the first not after From
 	Offers      []Offer
 	Budgets     []Budget // ascending; before the first nothing bounds
@@ -74,8 +84,13 @@ func (p *Problem) Check() error {
 			return fmt.Errorf("offer %d is not allowed: %+v", i, o)
 		}
 	}
+	for i, n := range p.Near {
+		if n.Product < 0 || n.Product >= len(p.Stock) {
+			return fmt.Errorf("the nearby vials %d are of product %d: no stock is given of it", i, n.Product)
+		}
+	}
 	for _, period := range p.Periods {
-		s := period.scenario(nil)
+		s := period.scenario(nil, nil)
 		if err := s.Check(); err != nil {
 			return fmt.Errorf("from %s: %w", period.From, err)
 		}
@@ -91,14 +106,44 @@ func (p *Problem) Check() error {
 }
 
 // scenario puts the bites of a period beside what there is of each product.
-func (p *Period) scenario(levels []int) cover.Scenario {
-	s := cover.Scenario{Victims: p.Victims, Persons: p.Persons, Bites: p.Bites}
+func (p *Period) scenario(levels []int, near []cover.Pool) cover.Scenario {
+	s := cover.Scenario{Victims: p.Victims, Persons: p.Persons, Bites: p.Bites, Pools: slices.Clone(near)}
 	for product, n := range levels {
 		if n > 0 {
 			s.Pools = append(s.Pools, cover.Pool{Product: product, Vials: n, Reached: ^cover.Sites(0)})
 		}
 	}
 	return s
+}
+
+// near gives what only some sites reach on a day.
+func (p *Problem) near(on day.Day) (out []cover.Pool) {
+	for _, n := range p.Near {
+		if vials := n.Vials.At(on); vials > 0 {
+			out = append(out, cover.Pool{Product: n.Product, Vials: vials, Reached: n.Reached})
+		}
+	}
+	return out
+}
+
+// changes gives the days on which stock or bites change, the plan's first among
+// them.
+func (p *Problem) changes() []day.Day {
+	days := []day.Day{p.From}
+	for _, line := range p.Stock {
+		for on := range line.Changes() {
+			days = append(days, on)
+		}
+	}
+	for _, n := range p.Near {
+		for on := range n.Vials.Changes() {
+			days = append(days, on)
+		}
+	}
+	for _, period := range p.Periods {
+		days = append(days, period.From)
+	}
+	return days
 }
 
 // period finds the bites that may happen on a day.

@@ -17,8 +17,11 @@ func TestNoOrderIsForNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
 		p := randomProblem(r)
-		if r.IntN(2) == 0 {
+		switch r.IntN(3) {
+		case 0:
 			p = randomStaggered(r)
+		case 1:
+			p = randomSeveral(r)
 		}
 		plan := p.Make()
 		spent := make([]int64, len(p.Budgets))
@@ -61,8 +64,11 @@ func TestCutShort(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 2))
 		p := randomProblem(r)
-		if r.IntN(2) == 0 {
+		switch r.IntN(3) {
+		case 0:
 			p = randomStaggered(r)
+		case 1:
+			p = randomSeveral(r)
 		}
 		best := p.Make()
 		p.Search = 1

@@ -117,9 +117,20 @@ func (p *Problem) lapses(product int) *lapses {
 		}
 	}
 	l.stock = make([]int, year(last)-l.first+1)
-	before := p.Stock[product].At(p.From)
-	for on, n := range p.Stock[product].Changes() {
-		if on <= p.From {
+	l.add(p.Stock[product], p.From)
+	for _, n := range p.Near {
+		if n.Product == product {
+			l.add(n.Vials, p.From)
+		}
+	}
+	return l
+}
+
+// add counts the vials that go out of stock after a day.
+func (l *lapses) add(stock day.Line[int], from day.Day) {
+	before := stock.At(from)
+	for on, n := range stock.Changes() {
+		if on <= from {
 			continue
 		}
 		if at := year(on-1) - l.first; n < before && at < len(l.stock) {
@@ -127,7 +138,6 @@ func (p *Problem) lapses(product int) *lapses {
 		}
 		before = n
 	}
-	return l
 }
 
 func year(on day.Day) int {

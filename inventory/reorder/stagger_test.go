@@ -34,6 +34,16 @@ func lapsesIn(line day.Line[int], from day.Day, year int) (n int) {
 	return n
 }
 
+func (p *program) lapsing(product, year int) int {
+	n := lapsesIn(p.Stock[product], p.From, year)
+	for _, near := range p.Near {
+		if near.Product == product {
+			n += lapsesIn(near.Vials, p.From, year)
+		}
+	}
+	return n
+}
+
 // stagger writes by how many vials the orders go beyond the bounds; what is in
 // stock goes beyond them in any case.
 func (p *program) stagger() {
@@ -49,7 +59,7 @@ func (p *program) stagger() {
 			}
 			over := fmt.Sprintf(" + e_%d_%d", product, year)
 			p.over += over
-			fmt.Fprintf(&p.rows, " 0 none%s%s >= %d\n", over, out, -max(0, most-lapsesIn(p.Stock[product], p.From, year)))
+			fmt.Fprintf(&p.rows, " 0 none%s%s >= %d\n", over, out, -max(0, most-p.lapsing(product, year)))
 		}
 	}
 }

@@ -24,7 +24,7 @@ func (s *search) untreated(n *node) []lack {
 	for i, on := range s.changes {
 		period := s.period(on)
 		found := first != nil
-		for _, clash := range s.clashes(period, s.levelsOf(orders, on)) {
+		for _, clash := range s.clashes(period, s.levelsOf(orders, on), s.near(on)) {
 			if s.left[i][setKey(clash.Set)] {
 				continue
 			}
@@ -43,15 +43,15 @@ func (s *search) untreated(n *node) []lack {
 	return must
 }
 
-func (s *search) clashes(period int, levels []int) []cover.Clash {
-	scenario := s.Periods[period].scenario(levels)
+func (s *search) clashes(period int, levels []int, near []cover.Pool) []cover.Clash {
+	scenario := s.Periods[period].scenario(levels, near)
 	return s.plan.known.AllClashes(&scenario)
 }
 
 // ways gives what each way in which a set can be treated on a day takes of
-// each product.
+// each product, beyond what only some sites reach.
 func (s *search) ways(period, at int, set cover.Set) []map[int]int {
-	return slices.DeleteFunc(treatments(s.Periods[period].Bites, set), func(need map[int]int) bool {
+	return slices.DeleteFunc(treatments(s.Periods[period].Bites, set, s.near(s.changes[at])), func(need map[int]int) bool {
 		for product, vials := range need {
 			if vials > s.stock[product][at] && !s.offered[product][at] {
 				return true

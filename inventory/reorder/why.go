@@ -54,7 +54,7 @@ func (p *Problem) lapse(plan *Plan, orders []Order, from, until day.Day) Lapse {
 	for _, on := range p.eventsOf(orders, plan.Gaps, from, until) {
 		levels := p.levelsOf(orders, on)
 		period := p.period(on)
-		scenario := p.Periods[period].scenario(levels)
+		scenario := p.Periods[period].scenario(levels, p.near(on))
 		for _, clash := range known.AllClashes(&scenario) {
 			if !inGap(plan.Gaps, clash.Set, period, on, p.Until) {
 				return Lapse{on, clash.Set, period}
@@ -75,15 +75,7 @@ func inGap(gaps []Gap, set cover.Set, period int, on, end day.Day) bool {
 // eventsOf gives the days of a stretch on which what there is may change, the
 // first of it included.
 func (p *Problem) eventsOf(orders []Order, gaps []Gap, from, until day.Day) []day.Day {
-	days := []day.Day{from}
-	for _, line := range p.Stock {
-		for on := range line.Changes() {
-			days = append(days, on)
-		}
-	}
-	for _, period := range p.Periods {
-		days = append(days, period.From)
-	}
+	days := append(p.changes(), from)
 	for _, o := range orders {
 		days = append(days, o.Arrives, o.Ends)
 	}
@@ -95,7 +87,8 @@ func (p *Problem) eventsOf(orders []Order, gaps []Gap, from, until day.Day) []da
 	return slices.Compact(days)
 }
 
-// levelsOf gives the vials of each product on a day, with those of orders.
+// levelsOf gives the vials of each product that all sites reach on a day, with
+// those of orders.
 func (p *Problem) levelsOf(orders []Order, on day.Day) []int {
 	out := make([]int, len(p.Stock))
 	for product, line := range p.Stock {
