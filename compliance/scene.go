@@ -54,7 +54,13 @@ type poolLine struct {
 // Stage sets a scene at a site. Species that nothing treats have no place in
 // it.
 func (v *View) Stage(scene Scene, bases []inventory.Basis, site inventory.ID) *Staged {
-	s := &Staged{Scene: scene, Sites: v.sharing(scene, site)}
+	return v.StageAll(scene, bases, v.sharing(scene, site))
+}
+
+// StageAll sets a scene at some sites, of which at least one is given, and no
+// others.
+func (v *View) StageAll(scene Scene, bases []inventory.Basis, sites []inventory.ID) *Staged {
+	s := &Staged{Scene: scene, Sites: sites}
 	for _, site := range s.Sites {
 		for _, species := range v.speciesAt[site] {
 			s.bite(v, inventory.Holding(species, site), bases)
@@ -134,7 +140,7 @@ func (s *Staged) stock(v *View, i int, product inventory.ID) {
 		return
 	}
 	byReach := make(map[cover.Sites][]day.Line[inventory.Quantity])
-	for _, lot := range v.lotsAmong(product, s.Sites) {
+	for _, lot := range v.lotsAmong(product, v.sitesNearAny(s.Sites)) {
 		reached := make(map[cover.Sites]bool)
 		for _, m := range lot.Movements {
 			reached[s.reach(v, m.Place)] = true
@@ -151,6 +157,9 @@ func (s *Staged) stock(v *View, i int, product inventory.ID) {
 	}
 	for at, site := range s.Sites {
 		byReach[cover.Of(at)] = append(byReach[cover.Of(at)], v.partnerVials(s.Scene.stock(product, site)))
+	}
+	if v.Ask.Plans {
+		s.coming(v, product, byReach)
 	}
 	masks := make([]cover.Sites, 0, len(byReach))
 	for mask := range byReach {

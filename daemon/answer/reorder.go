@@ -2,6 +2,7 @@ package answer
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -16,14 +17,18 @@ import (
 	"antidotary/notify/words"
 )
 
-// Reorder answers what antivenom a site must order, how many packs and by
-// when, so that the planned bites can be treated on every day of a stretch, at
-// the least cost. What is ordered already, and not overdue, counts.
+// Reorder answers what antivenom a site must order, or several that share a
+// place, how many packs and by when, so that the planned bites can be treated
+// on every day of a stretch, at the least cost. What is ordered already, and
+// not overdue, counts.
 type Reorder struct {
 	Telling
 	Format   int            `json:"format"`
 	Now      time.Time      `json:"now"`
-	Site     string         `json:"site"`
+	Site     string         `json:"site"` // of several, their names joined
+	Sites    []string       `json:"sites"`
+	KeepIn   []string       `json:"keep_in,omitempty"`         // of several sites: the places that all reach in time, to keep it in
+	Others   []string       `json:"not_planned_for,omitempty"` // sites that may need the same vials
 	From     day.Day        `json:"from"`
 	Until    day.Day        `json:"until"` // the plan holds up to the day before
 	Victims  int            `json:"victims"`
@@ -36,6 +41,7 @@ type Reorder struct {
 	Cost     int            `json:"cost"`                // minor units
 	Unbound  *int           `json:"cost_without_budget"` // where the budget makes the plan dearer, or impossible
 	Bound    int            `json:"costs_at_least"`      // no plan costs less
+	Stagger  *ReorderSpread `json:"stagger,omitempty"`
 	Orders   []ReorderOrder `json:"orders"`
 	Gaps     []ReorderGap   `json:"gaps"`
 	Next     *ReorderNext   `json:"next_after_plan,omitempty"`
@@ -74,10 +80,11 @@ type ReorderNext struct {
 
 // ReorderTerms say what to plan.
 type ReorderTerms struct {
-	Site     inventory.ID
+	Sites    []inventory.ID // at least one; several must share a place (PlannedTogether)
 	Months   int
 	Victims  int // 0: as the rule says
 	Budget   int // minor units for each calendar year; 0: none
+	Stagger  int // into so many parts, of which one may lapse in a calendar year; 0: not
 	Currency string
 }
 
@@ -91,18 +98,20 @@ type reordering struct {
 }
 
 // NewReorder makes the plan by the terms of the rule on cover that binds at the
-// site, from a report that counts what is planned. It refuses offers in several
-// currencies, which cannot be added up.
+// sites, from a report that counts what is planned. It refuses offers in
+// several currencies, which cannot be added up.
 func NewReorder(report *compliance.Report, t ReorderTerms) (*Reorder, error) {
 	v := report.View
-	from := v.Today(t.Site)
-	terms := report.CoverTerms(t.Site, from)
+	from := v.Today(t.Sites[0])
+	for _, site := range t.Sites {
+		from = min(from, v.Today(site))
+	}
+	terms := report.CoverTerms(t.Sites[0], from)
 	terms.Victims = cmp.Or(t.Victims, terms.Victims)
-	r := &reordering{view: v, staged: v.Stage(terms.Scene, terms.Bases, t.Site), Reorder: &Reorder{Telling: Telling{!v.House().Mailed}, Format: Format,
-		Now: v.Ask.Now.UTC(), Site: v.Site(t.Site).Title, From: from, Until: from.AddMonths(t.Months), Victims: terms.Victims, Counts: counting(terms.Scene),
-		Currency: t.Currency, Budget: t.Budget, Orders: []ReorderOrder{}, Gaps: []ReorderGap{}, Unused: []string{}}}
-	at := coverAt(v, terms, t.Site, nil, from)
-	r.Apart, r.Rule = at.Apart, at.Rule
+	r := &reordering{view: v, staged: v.StageAll(terms.Scene, terms.Bases, t.Sites), Reorder: &Reorder{Telling: Telling{!v.House().Mailed}, Format: Format,
+		Now: v.Ask.Now.UTC(), From: from, Until: from.AddMonths(t.Months), Victims: terms.Victims, Counts: counting(terms.Scene),
+		Currency: t.Currency, Budget: t.Budget, Orders: []ReorderOrder{}, Gaps: []ReorderGap{}, Unused: []string{}, Apart: []CoverApart{}}}
+	r.tellSites(terms, from)
 	r.problem = purchase(r.staged, r.From, r.Until)
 	if err := r.offers(); err != nil {
 		return nil, err
@@ -110,8 +119,51 @@ func NewReorder(report *compliance.Report, t ReorderTerms) (*Reorder, error) {
 	if err := r.problem.Check(); err != nil {
 		return nil, fmt.Errorf("state the plan: %w", err)
 	}
-	r.plan()
+	r.plan(t.Stagger)
 	return r.Reorder, nil
+}
+
+// tellSites says for which sites the plan is.
+func (r *reordering) tellSites(terms compliance.CoverTerms, on day.Day) {
+	for _, site := range r.staged.Sites {
+		r.Sites = append(r.Sites, r.view.Site(site).Title)
+		at := coverAt(r.view, terms, site, nil, on)
+		r.Apart, r.Rule = append(r.Apart, at.Apart...), at.Rule
+	}
+	r.Site = strings.Join(r.Sites, ", ")
+	for _, site := range r.staged.Others(r.view) {
+		r.Others = append(r.Others, r.view.Site(site).Title)
+	}
+	if len(r.Sites) == 1 {
+		return
+	}
+	for _, place := range r.staged.Shared(r.view) {
+		r.KeepIn = append(r.KeepIn, r.view.NameOf(place.Ref()))
+	}
+}
+
+// PlannedTogether says why no one plan can be made for some sites, by the
+// rules on cover that bind there today: nil where one can.
+func PlannedTogether(report *compliance.Report, sites []inventory.ID) error {
+	v := report.View
+	if len(sites) == 0 {
+		return errors.New("no site is recorded")
+	}
+	terms := report.CoverTerms(sites[0], v.Today(sites[0]))
+	differs := slices.ContainsFunc(sites, func(site inventory.ID) bool { return report.CoverTerms(site, v.Today(site)).Scene != terms.Scene })
+	switch {
+	case len(sites) == 1:
+		return nil
+	case differs:
+		return fmt.Errorf("name the site: there are %d, and each needs its own plan, for their rules on cover differ", len(sites))
+	case len(sites) > cover.MostSites:
+		return fmt.Errorf("name the sites: there are %d, and a plan is for %d at most", len(sites), cover.MostSites)
+	case terms.Within == compliance.OwnPlaces:
+		return fmt.Errorf("name the site: there are %d, and each needs its own plan, for only vials in a site's own places count", len(sites))
+	case len(v.StageAll(terms.Scene, terms.Bases, sites).Shared(v)) == 0:
+		return fmt.Errorf("name the site, or those that share a place: no place is recorded as %d minutes away at most from all of the %d", terms.Within, len(sites))
+	}
+	return nil
 }
 
 // offers takes in what suppliers offer, and says of the rest what it lacks.
@@ -161,7 +213,10 @@ func lacking(s *inventory.Supply, lead bool, today day.Day) string {
 }
 
 // plan makes the plan and tells it.
-func (r *reordering) plan() {
+func (r *reordering) plan(parts int) {
+	if parts > 0 {
+		r.problem.StaggerBy(parts)
+	}
 	free := r.problem.Make()
 	plan := free
 	if r.Budget > 0 {
@@ -169,11 +224,14 @@ func (r *reordering) plan() {
 			r.problem.Budgets = append(r.problem.Budgets, reorder.Budget{From: day.Of(year, time.January, 1), Most: int64(r.Budget)})
 		}
 		plan = r.problem.Make()
-		if cost := int(free.Cost); !plan.Found || plan.Cost > free.Cost {
+		if cost := int(free.Cost); !plan.Found || plan.Cost != free.Cost || plan.Over > free.Over {
 			r.Unbound = &cost
 		}
 	}
 	r.Found, r.Proven, r.Cost, r.Bound = plan.Found, plan.Proven, int(plan.Cost), int(plan.Bound)
+	if parts > 0 {
+		r.spread(parts, plan)
+	}
 	for i, o := range plan.Orders {
 		offer, supply := r.problem.Offers[o.Offer], r.supplies[o.Offer]
 		without := r.problem.Without(plan, i)
@@ -193,15 +251,9 @@ func (r *reordering) plan() {
 
 // names gives the species of a set of a period's bites.
 func (r *reordering) names(period int, set cover.Set) (out []string) {
-	scenario, bites := r.staged.On(r.problem.Periods[period].From, false)
-	var own []int // the bites of the scene's own site
-	for i, b := range scenario.Bites {
-		if b.Site == 0 {
-			own = append(own, bites[i])
-		}
-	}
+	_, bites := r.staged.On(r.problem.Periods[period].From, false)
 	for _, b := range set {
-		out = append(out, r.staged.Species(r.view, r.staged.Bites[own[b]]))
+		out = append(out, r.staged.Species(r.view, r.staged.Bites[bites[b]]))
 	}
 	return out
 }
@@ -211,7 +263,16 @@ func (r *Reorder) WriteText(w io.Writer) error {
 	p := &printer{w: w}
 	p.line("%s: antivenom from %s to %s, for %s", r.Site, words.Day(r.From), words.Day(r.Until-1), words.Count(r.Victims, "victim"))
 	p.field("counted", r.Counts+", "+byRule(r.Rule)+"; with what is ordered and not overdue")
+	if len(r.KeepIn) > 0 {
+		p.field("keep in", "what is ordered counts only in a place that all of these sites reach in time: "+strings.Join(r.KeepIn, ", "))
+	}
+	if len(r.Others) > 0 {
+		p.field("not for", strings.Join(r.Others, ", ")+", which may need the same vials")
+	}
 	r.result(p)
+	if r.Stagger != nil && r.Found {
+		r.Stagger.write(p, r)
+	}
 	for _, o := range r.Orders {
 		p.field(o.OrderBy.String(), fmt.Sprintf("order by this day: %s of %s (%s) from %s, %s; to be there on %s, good until %s. Without it, from %s: %s.",
 			words.Count(o.Packs, "pack"), o.Product, words.Count(o.Vials, "vial"), o.Supplier, r.money(o.Cost), words.Day(o.Arrives), words.Day(o.LastGood),
@@ -249,6 +310,9 @@ func (r *Reorder) result(p *printer) {
 	proof := "proven to be the least cost"
 	if !r.Proven {
 		proof = "not proven to be the least: no plan costs less than " + r.money(r.Bound)
+	}
+	if r.Stagger != nil {
+		proof = r.Stagger.proof(r)
 	}
 	p.field("cost", r.money(r.Cost)+", "+proof)
 	if r.Unbound != nil {

@@ -40,6 +40,7 @@ type Plan struct {
 	Found bool
 	Tried int // sets of levels
 	known *cover.Memory
+	rough bool // not every number of packs was tried
 }
 
 // Make finds the cheapest plan. The problem must pass Check.
@@ -47,17 +48,41 @@ type Plan struct {
 // Staggering and budgets are looked at only if the cheapest plan without them
 // does not keep within them: otherwise it is the cheapest with them too.
 func (p *Problem) Make() *Plan {
-	if p.staggers() {
-		free := *p
-		free.Stagger = nil
-		if plan := free.Make(); plan.Proven && p.over(plan.Orders) == 0 {
-			return plan
-		}
+	if !p.staggers() {
+		return p.make()
 	}
+	free := *p
+	free.Stagger = nil
+	plain := free.make()
+	plain.Over = p.over(plain.Orders)
+	if plain.Proven && plain.Over == 0 {
+		return plain
+	}
+	plan := p.make()
+	if plan.rough {
+		plan.LeastOver, plan.Bound = 0, plain.Bound // staggered or not, no plan costs less
+	}
+	if plain.Found && (!plan.Found || plan.Over > plain.Over) {
+		plain.LeastOver, plain.Bound, plain.known = plan.LeastOver, plan.Bound, plan.known
+		plan = plain
+	}
+	plan.Proven = plan.settled()
+	return plan
+}
+
+// settled says whether no plan can be better, as far as was searched.
+func (p *Plan) settled() bool {
+	if !p.Found {
+		return p.Proven && !p.rough
+	}
+	return p.Over == p.LeastOver && p.Cost == p.Bound
+}
+
+func (p *Problem) make() *Plan {
 	if len(p.Budgets) > 0 {
 		free := *p
 		free.Budgets = nil
-		if plan := free.Make(); plan.Proven && p.affords(p.spending(plan.Orders)) {
+		if plan := free.make(); plan.Proven && p.affords(p.spending(plan.Orders)) {
 			return plan
 		}
 	}
@@ -101,10 +126,11 @@ type search struct {
 	open    nodes
 	plan    Plan
 	limit   int
+	trying  map[int]trying // by product
 }
 
 func newSearch(p *Problem) *search {
-	s := &search{Problem: p, plan: Plan{known: new(cover.Memory)}, sizes: make(map[string][]*bill), seen: make(map[string]bool), limit: cmp.Or(p.Search, 20_000)}
+	s := &search{Problem: p, plan: Plan{known: new(cover.Memory)}, sizes: make(map[string][]*bill), seen: make(map[string]bool), trying: make(map[int]trying), limit: cmp.Or(p.Search, 20_000)}
 	s.changes = p.turns(p.changes())
 	for product, line := range p.Stock {
 		s.stock = append(s.stock, make([]int, len(s.changes)))
@@ -206,7 +232,7 @@ func (s *search) run() *Plan {
 	if len(s.open) > 0 {
 		s.dive()
 	} else {
-		s.plan.Proven = true // that there is none
+		s.plan.Proven = !s.plan.rough // that there is none
 	}
 	return &s.plan
 }
@@ -215,7 +241,7 @@ func (s *search) run() *Plan {
 func (s *search) take(n *node) {
 	p := &s.plan
 	p.Orders, p.Over, p.Cost, p.Found = s.orders(n), n.over, n.cost, true
-	p.Proven = p.Over == p.LeastOver && p.Cost == p.Bound
+	p.Proven = !p.rough && p.settled()
 }
 
 // dive finishes the plan from the cheapest levels that are open, taking the
@@ -304,7 +330,7 @@ func (s *search) sized(product int, need []int) []*bill {
 	key := levels{{product}, beyond}.key()
 	ways, known := s.sizes[key]
 	if !known {
-		ways = s.size(product, s.changes, beyond)
+		ways = s.size(product, beyond)
 		s.sizes[key] = ways
 	}
 	return ways

@@ -69,6 +69,10 @@ type Problem struct {
 	// Search bounds the sets of levels that are tried; 0 is 20,000. A search
 	// that ends there gives the best plan so far, as not proven.
 	Search int
+	// States bounds in how many states one product's orders are tried where
+	// Stagger bounds it; 0 is 10,000. Beyond it only some numbers of packs are
+	// tried, and the plan is proven only if no plan can be better at all.
+	States int
 }
 
 // Check says what is wrong with a problem.

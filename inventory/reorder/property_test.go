@@ -72,10 +72,15 @@ func TestCutShort(t *testing.T) {
 		}
 		best := p.Make()
 		p.Search = 1
+		if r.IntN(2) == 0 {
+			p.Search, p.States = 0, 1
+		}
 		cut := p.Make()
 		switch {
 		case cut.Found && !best.Found:
 			t.Fatalf("cut short there is a plan, in full none\n%+v", cut)
+		case cut.Proven && !cut.Found && best.Found:
+			t.Fatalf("cut short it is proven that there is no plan, in full there is %+v", best)
 		case !cut.Found:
 			return
 		case cut.Over < best.Over || cut.LeastOver > best.Over || cut.Proven && (cut.Over != best.Over || cut.Cost != best.Cost):

@@ -27,10 +27,9 @@ type batch struct {
 // bill is one way to keep a product's level: what falls to each budget, and
 // the orders from the last day on which they differ.
 type bill struct {
-	over    int // vials beyond the bounds of Stagger, once all orders are known
+	over    int // vials beyond the bounds of Stagger
 	total   int64
 	spent   []int64 // by budget; nil without budgets
-	lapse   []int   // vials by the year of their last good day; nil where nothing bounds them
 	orders  []Order // made at this step
 	further *bill
 }
@@ -54,20 +53,56 @@ type sizing struct {
 	need    []int // beyond the stock, from each day to the next
 	memo    map[string][]*bill
 	lapses  *lapses // nil where nothing bounds them
+	trying  trying
+	limit   int  // of states; 0: none
+	full    bool // it was reached: nothing that was found counts
 }
+
+// trying is which orders of a staggered product are tried: each that may be of
+// use, or where these are too many, fewer.
+type trying int
+
+const (
+	tryAll    trying = iota
+	trySome          // as many packs as are needed until some day, or as a year has room for
+	tryNeeded        // as many packs as are needed until some day, and none early
+)
 
 // size gives the ways that no other beats in every budget; none where the
 // levels cannot be kept.
-func (p *Problem) size(product int, days []day.Day, need []int) []*bill {
-	s := sizing{problem: p, lapses: p.lapses(product), days: days, need: need, early: make([]bool, len(days)), memo: make(map[string][]*bill)}
+func (s *search) size(product int, need []int) []*bill {
+	for {
+		z := s.sizing(product, s.changes, need)
+		z.trying = s.trying[product]
+		if z.trying < tryNeeded && z.lapses != nil {
+			z.limit = cmp.Or(s.States, 10_000)
+		}
+		if ways := z.ways(); !z.full {
+			s.plan.rough = s.plan.rough || z.trying > tryAll
+			return ways
+		}
+		s.trying[product]++
+	}
+}
+
+// sizing states one product's levels.
+func (p *Problem) sizing(product int, days []day.Day, need []int) *sizing {
+	s := &sizing{problem: p, lapses: p.lapses(product), days: days, need: need, early: make([]bool, len(days)), memo: make(map[string][]*bill)}
 	for i, o := range p.Offers {
 		if o.Product == product {
 			s.offers = append(s.offers, i)
-			s.mayComeEarly(&o)
 		}
 	}
-	s.tight = len(p.Budgets) == 0 && s.lapses == nil && len(s.offers) == 1 && !p.Offers[s.offers[0]].rises()
-	return s.lapses.judge(s.from(0, nil))
+	return s
+}
+
+func (s *sizing) ways() []*bill {
+	p := s.problem
+	for _, i := range s.offers {
+		s.mayComeEarly(&p.Offers[i])
+	}
+	s.tight = s.trying > tryAll || len(p.Budgets) == 0 && s.lapses == nil && len(s.offers) == 1 && !p.Offers[s.offers[0]].rises()
+	return s.from(0, nil, s.lapses.none())
 }
 
 // mayComeEarly marks the days on which ordering early may be of use: those of
@@ -79,7 +114,7 @@ func (s *sizing) mayComeEarly(o *Offer) {
 		for _, b := range s.problem.Budgets {
 			s.early[i] = s.early[i] || on == s.problem.lastPaid(o, b)
 		}
-		s.early[i] = s.early[i] || s.lapses != nil && isNewYear(on.Add(o.Life))
+		s.early[i] = s.early[i] || s.lapses != nil && s.trying < tryNeeded && isNewYear(on.Add(o.Life))
 	}
 }
 
@@ -134,8 +169,9 @@ func (p *Problem) within(days []day.Day) []day.Day {
 	return slices.Compact(days)
 }
 
-// from gives the ways to go on from the i-th day with what has been bought.
-func (s *sizing) from(i int, alive []batch) []*bill {
+// from gives the ways to go on from the i-th day with what has been bought, of
+// which so much lapses in each year.
+func (s *sizing) from(i int, alive []batch, lapsing []int) []*bill {
 	for ; i < len(s.days); i++ {
 		alive = living(alive, s.days[i])
 		if s.need[i] > total(alive) || s.early[i] && s.worth(i, alive) {
@@ -143,13 +179,17 @@ func (s *sizing) from(i int, alive []batch) []*bill {
 		}
 	}
 	if i == len(s.days) {
-		return []*bill{{spent: make([]int64, len(s.problem.Budgets)), lapse: s.lapses.none()}}
+		return []*bill{{spent: make([]int64, len(s.problem.Budgets))}}
 	}
-	key := s.key(i, alive)
+	if s.full = s.full || s.limit > 0 && len(s.memo) >= s.limit; s.full {
+		return nil
+	}
+	lapsing = s.lapses.open(lapsing, s.days[i])
+	key := s.key(i, alive, lapsing)
 	if known, ok := s.memo[key]; ok {
 		return known
 	}
-	c := choosing{sizing: s, at: i, alive: alive, short: s.need[i] - total(alive)}
+	c := choosing{sizing: s, at: i, alive: alive, lapsing: lapsing, short: s.need[i] - total(alive)}
 	c.offer(0, 0)
 	ways := cheapest(c.ways)
 	s.memo[key] = ways
@@ -177,8 +217,11 @@ func total(alive []batch) (n int) {
 	return n
 }
 
-func (s *sizing) key(i int, alive []batch) string {
+func (s *sizing) key(i int, alive []batch, lapsing []int) string {
 	out := binary.AppendVarint(nil, int64(i))
+	for _, vials := range lapsing {
+		out = binary.AppendVarint(out, int64(vials))
+	}
 	for _, b := range alive {
 		out = binary.AppendVarint(binary.AppendVarint(out, int64(b.ends)), int64(b.vials))
 	}
@@ -188,11 +231,12 @@ func (s *sizing) key(i int, alive []batch) string {
 // choosing tries the orders that may come on one day.
 type choosing struct {
 	*sizing
-	at     int
-	alive  []batch
-	short  int // vials that are missing on the day itself
-	orders []Order
-	ways   []*bill
+	at      int
+	alive   []batch
+	lapsing []int
+	short   int // vials that are missing on the day itself
+	orders  []Order
+	ways    []*bill
 }
 
 // offer tries the packs of the n-th offer and of those after it; so many vials
@@ -233,8 +277,23 @@ func (c *choosing) packs(o *Offer) (out []int) {
 		}
 		return out
 	}
+	if c.trying == trySome {
+		out = append(out, c.filling(o, least, most)...)
+	}
 	slices.Sort(out)
 	return slices.Compact(out)
+}
+
+// filling gives the packs that a year has room for, and one more.
+func (c *choosing) filling(o *Offer, least, most int) (out []int) {
+	at := year(c.days[c.at].Add(o.Life)-1) - c.lapses.first
+	n := (c.lapses.room(at) - c.lapsing[at]) / o.Pack
+	for _, packs := range []int{n, n + 1} {
+		if packs >= least && packs <= most {
+			out = append(out, packs)
+		}
+	}
+	return out
 }
 
 // carryOn goes on with the orders chosen, if the day is not short with them and,
@@ -253,8 +312,10 @@ func (c *choosing) carryOn(coming int) {
 		alive = append(alive, batch{min(o.Ends, c.problem.Until), vials}) // what outlasts the plan ends with it
 		cost += o.Cost
 	}
-	for _, rest := range c.from(c.at+1, merged(alive)) {
-		b := &bill{total: rest.total + cost, spent: rest.spent, lapse: c.lapses.with(rest.lapse, c.orders, c.problem.Offers), further: rest, orders: slices.Clone(c.orders)}
+	lapsing := c.lapses.with(c.lapsing, c.orders, c.problem.Offers)
+	over := c.lapses.over(lapsing)
+	for _, rest := range c.from(c.at+1, merged(alive), lapsing) {
+		b := &bill{over: rest.over + over, total: rest.total + cost, spent: rest.spent, further: rest, orders: slices.Clone(c.orders)}
 		if len(c.problem.Budgets) > 0 {
 			b.spent = slices.Clone(rest.spent)
 			for _, o := range c.orders {
@@ -294,7 +355,7 @@ func (p *Problem) affords(spent []int64) bool {
 }
 
 // cheapest leaves out each way that another beats in total, in every budget
-// and in every year.
+// and in how far it goes beyond the bounds.
 func cheapest(ways []*bill) []*bill {
 	slices.SortStableFunc(ways, (*bill).compare)
 	var out []*bill
@@ -306,19 +367,14 @@ func cheapest(ways []*bill) []*bill {
 	return out
 }
 
-// within says that a bill is not above another anywhere.
+// within says that a bill is not above another in any budget, and no worse.
 func (b *bill) within(o *bill) bool {
 	for i := range b.spent {
 		if b.spent[i] > o.spent[i] {
 			return false
 		}
 	}
-	for i := range b.lapse {
-		if b.lapse[i] > o.lapse[i] {
-			return false
-		}
-	}
-	return b.over <= o.over && b.total <= o.total
+	return b.compare(o) <= 0
 }
 
 // compare puts the bill that goes less beyond the bounds first, of equal ones

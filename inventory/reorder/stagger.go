@@ -103,6 +103,7 @@ type lapses struct {
 	most    int
 	first   int   // the year that the slices begin with
 	stock   []int // vials that go out of stock, from the day after the plan's first on
+	life    int   // the shortest of the offers
 }
 
 func (p *Problem) lapses(product int) *lapses {
@@ -114,6 +115,9 @@ func (p *Problem) lapses(product int) *lapses {
 	for i := range p.Offers {
 		if o := &p.Offers[i]; o.Product == product {
 			last = max(last, p.Until.Add(o.Life))
+			if l.life == 0 || o.Life < l.life {
+				l.life = o.Life
+			}
 		}
 	}
 	l.stock = make([]int, year(last)-l.first+1)
@@ -191,22 +195,24 @@ func (l *lapses) with(rest []int, orders []Order, offers []Offer) []int {
 // without those by which the stock does so alone: no order mends that.
 func (l *lapses) over(ordered []int) (n int) {
 	for i, vials := range ordered {
-		n += max(0, vials-max(0, l.most-l.stock[i]))
+		n += max(0, vials-l.room(i))
 	}
 	return n
 }
 
-// judge says of each way how far it goes beyond the bound, and leaves out what
-// others beat in that and in cost.
-func (l *lapses) judge(ways []*bill) []*bill {
+// room gives how many vials may be ordered that lapse in a year.
+func (l *lapses) room(i int) int { return max(0, l.most-l.stock[i]) }
+
+// open keeps of what lapses in each year what still matters from a day on:
+// nothing of years in which what is ordered then cannot lapse, and no more than
+// there is room for, since what goes beyond that has been counted.
+func (l *lapses) open(ordered []int, on day.Day) []int {
 	if l == nil {
-		return ways
+		return nil
 	}
-	out := make([]*bill, len(ways))
-	for i, way := range ways {
-		judged := *way
-		judged.over, judged.lapse = l.over(way.lapse), nil
-		out[i] = &judged
+	out := l.none()
+	for i := max(0, year(on.Add(l.life)-1)-l.first); i < len(out); i++ {
+		out[i] = min(ordered[i], l.room(i))
 	}
-	return cheapest(out)
+	return out
 }
