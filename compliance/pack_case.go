@@ -16,6 +16,7 @@ type Case struct {
 	Source  string   // why the answers are expected: a text of law, a computation by hand
 	With    []string // other packs by name
 	Day     day.Day
+	Come    bool // what is ordered is taken to come as expected
 	Facts   Facts
 	Expects []Expect
 	Where   strict.Pos
@@ -38,6 +39,11 @@ type Facts struct {
 	Papers  []FactPaper
 	Done    []FactDone
 	Vials   []FactVials
+
+	Products   []FactProduct
+	Places     []FactPlace
+	Orders     []FactOrder
+	Agreements []FactAgreement
 }
 
 // Expect is one answer that is expected.
@@ -59,7 +65,7 @@ var standings = []string{NotApplicable.String(), InOrder.String(), CannotTell.St
 func readCases(m *strict.Map) (all []*Case) {
 	first := make(map[string]bool)
 	for _, cm := range m.OptMaps("tests") {
-		c := &Case{Name: cm.String("name"), Source: cm.String("source"), With: cm.OptStrings("with"), Day: cm.Day("day"), Where: cm.Where()}
+		c := &Case{Name: cm.String("name"), Source: cm.String("source"), With: cm.OptStrings("with"), Day: cm.Day("day"), Come: cm.OptBool("orders_come", false), Where: cm.Where()}
 		if first[c.Name] {
 			cm.Fail("name", "is the name of another test; give each its own")
 		}

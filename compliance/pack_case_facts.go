@@ -127,6 +127,7 @@ func readFacts(m *strict.Map) (f Facts) {
 	f.readPapers(m)
 	f.readDone(m)
 	f.readVials(m)
+	f.readSupply(m)
 	f.named(m)
 	return f
 }
@@ -238,8 +239,7 @@ func (f *Facts) clockTime(m *strict.Map, on day.Day) time.Time {
 func (f *Facts) readVials(m *strict.Map) {
 	for _, vm := range m.OptMaps("vials") {
 		v := FactVials{Product: vm.String("product"), Lot: vm.String("lot"), Place: "fridge", Count: vm.Int("count", 1, 10000), Since: vm.OptDay("since"),
-			Basis:   inventory.Basis(vm.OptEnum("basis", "indicated", "indicated", "immunogen", "paraspecific", "excluded")),
-			Species: vm.Strings("species"), Full: vm.OptInt("full", 0, 1, 1000), Initial: vm.OptInt("initial", 0, 1, 1000)}
+			Basis: readBasis(vm), Species: f.speciesOf(vm), Full: vm.OptInt("full", 0, 1, 1000), Initial: vm.OptInt("initial", 0, 1, 1000)}
 		if vm.Has("place") {
 			v.Place = vm.String("place")
 		}
@@ -247,11 +247,6 @@ func (f *Facts) readVials(m *strict.Map) {
 			v.Approval = readWord(vm, "approval")
 		}
 		vm.OptText("expires", &v.Expires)
-		for i, name := range v.Species {
-			if !slices.ContainsFunc(f.Species, func(s FactSpecies) bool { return s.Name == name }) {
-				vm.FailItem("species", i, "%q is not among the species of this test", name)
-			}
-		}
 		f.Vials = append(f.Vials, v)
 	}
 }

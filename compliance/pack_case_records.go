@@ -30,7 +30,7 @@ var madeBy = map[string]string{
 	"animal":  "; an animal is made by a row of facts.animals with its name",
 	"paper":   "; a paper is made by a row of facts.papers with its number",
 	"person":  "; a person is made by a row of facts.people with the name",
-	"place":   "; a place is where antivenom is kept: it is made by its name under place in a row of facts.vials, and the place fridge is always there",
+	"place":   "; a place is where antivenom is kept: it is made by a row of facts.places, or by its name under place in a row of facts.vials, and the place fridge is always there",
 	"species": "; a species is made by a row of facts.species with its name",
 	"list":    "; the lists are animals, people, papers, stock and activities, and there are none with lists: none",
 	"site":    "; write site alone: there is one site",
@@ -58,7 +58,7 @@ func (f *Facts) subject(text string) (inventory.Ref, error) {
 	case "person":
 		return known(f.hasPerson(name), inventory.KindPerson)
 	case "place":
-		return known(name == "fridge" || slices.ContainsFunc(f.Vials, func(v FactVials) bool { return v.Place == name }), inventory.KindPlace)
+		return known(f.hasPlace(name), inventory.KindPlace)
 	case "list":
 		return known(slices.Contains(Topics, Topic(name)) && !f.NoLists, inventory.KindFeed)
 	case "species":
@@ -93,6 +93,9 @@ func (f *Facts) records(on day.Day) (b Batch) {
 		s.Jurisdiction = inventory.Always(f.Law)
 	}
 	add(s)
+	if f.elsewhere() {
+		add(inventory.Site{ID: factID(inventory.KindSite, "elsewhere"), Organisation: house, Title: "Other site of the test", Zone: f.Zone})
+	}
 	add(Authority{ID: factID(inventory.KindAuthority, ""), Title: "Office of the test", Zone: f.Zone, Calendar: f.Calendar})
 	for _, p := range f.People {
 		person := Person{ID: factID(inventory.KindPerson, p.Name), Called: p.Name, Site: site, Joined: orLongAgo(p.Joined)}
@@ -108,7 +111,7 @@ func (f *Facts) records(on day.Day) (b Batch) {
 	for i := range f.Papers {
 		add(*f.paper(&f.Papers[i]))
 	}
-	f.stock(add, site)
+	f.stock(add)
 	for i, d := range f.Done {
 		subject, _ := f.subject(d.Subject) // read, and so known
 		add(Activity{ID: factID(inventory.KindActivity, strconv.Itoa(i)), What: d.What, Subject: subject, On: d.On, At: d.At, Passed: d.Passed, Until: d.Until, Year: d.Year, Fields: d.Fields})
@@ -212,7 +215,7 @@ func grantOf(taxon string, most int) Grant {
 
 // stock records vials as received; there is one fridge even where there are
 // none.
-func (f *Facts) stock(add func(inventory.Record), site inventory.ID) {
+func (f *Facts) stock(add func(inventory.Record)) {
 	seen := make(map[inventory.ID]bool)
 	once := func(rec inventory.Record) {
 		if id := rec.Ref().ID; !seen[id] {
@@ -220,23 +223,13 @@ func (f *Facts) stock(add func(inventory.Record), site inventory.ID) {
 			add(rec)
 		}
 	}
-	place := func(name string) inventory.Place {
-		return inventory.Place{ID: factID(inventory.KindPlace, name), Site: site, Title: name}
-	}
-	once(place("fridge"))
+	once(f.place("fridge"))
 	for _, v := range f.Vials {
-		once(place(v.Place))
+		once(f.place(v.Place))
 		product := factID(inventory.KindProduct, v.Product)
-		once(inventory.Product{ID: product, Type: v.Product, Approval: v.Approval})
-		for _, name := range v.Species {
-			c := inventory.Coverage{ID: factID(inventory.KindCoverage, v.Product+" "+name), Product: product, Species: factID(inventory.KindSpecies, name),
-				Basis: v.Basis, Source: "the test", Certainty: inventory.Memory}
-			if v.Full > 0 {
-				c.Vials = inventory.Always(inventory.Vials{Full: v.Full, Initial: v.Initial})
-			}
-			once(c)
-		}
+		f.covers(once, FactProduct{Name: v.Product, Approval: v.Approval, Basis: v.Basis, Species: v.Species, Full: v.Full, Initial: v.Initial})
 		once(inventory.Lot{ID: factID(inventory.KindLot, v.Product+" "+v.Lot), Product: product, Number: v.Lot, Labelled: v.Expires,
 			Movements: []inventory.Movement{{On: orLongAgo(v.Since), Place: factID(inventory.KindPlace, v.Place), Vials: v.Count, Reason: inventory.Received, Condition: inventory.Checked}}})
 	}
+	f.supply(once)
 }

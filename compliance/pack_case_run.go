@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
 
@@ -70,7 +71,7 @@ func (b *Rulebook) runCase(p *Pack, c *Case) CaseResult {
 	}
 	now := day.StartOf(c.Day, time.UTC).Add(12 * time.Hour)
 	s.Pulse.Swept = now
-	report := Evaluate(b.only(packs...), s, Ask{Now: now, On: c.Day})
+	report := Evaluate(b.only(packs...), s, Ask{Now: now, On: c.Day, Assumptions: inventory.Assumptions{Plans: c.Come}})
 	for _, want := range c.Expects {
 		out.Answers = append(out.Answers, c.answer(report, want))
 	}
