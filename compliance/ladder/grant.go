@@ -43,7 +43,7 @@ func (r *run) grantOf(w *walker, a *act) Grant {
 		}
 		return Holds
 	}
-	if w.suspended(a.On) {
+	if w.suspended(a.On) || r.limits(a.person, a.At, a.At, a.On).bars(-1) {
 		return PersonSuspended
 	}
 	switch a.What {

@@ -179,6 +179,14 @@ func (w *walker) apply(a *act) {
 // was suspended: then the suspension ends with that day.
 func (w *walker) cleared(a *act) bool {
 	return a.What == Suspension && slices.ContainsFunc(w.h.actsOf[w.id], func(c *act) bool {
-		return c.What == Clearance && c.On == a.On && !a.At.IsZero() && c.At.After(a.At) && c.granted[w.world.World] == Holds
+		return c.What == Clearance && c.On == a.On && c.granted[w.world.World] == Holds && w.world.benefit(later(c, a))
 	})
+}
+
+// later says whether one act of a day came after another.
+func later(c, a *act) inventory.Tri {
+	if a.At.IsZero() || c.At.IsZero() {
+		return inventory.Unknown
+	}
+	return inventory.Bool(c.At.After(a.At))
 }
