@@ -1,6 +1,9 @@
 package ladder
 
 import (
+	"slices"
+	"time"
+
 	"antidotary/inventory"
 )
 
@@ -27,34 +30,64 @@ func (s *sitting) busyOf(p int32) *inventory.Tri {
 // busy says whether a person was busy with something else in one of all his
 // sittings. One mentor may watch several trainees with harmless animals.
 func (h *History) busy(p int32, all []*sitting, i int) inventory.Tri {
-	s := all[i]
-	busy, at := inventory.No, 1
+	s, busy := all[i], inventory.No
+	var sure, perhaps []*sitting // with harmless animals at the same time
+	meets := func(other *sitting) {
+		switch over := h.overlap(s, other); {
+		case over == inventory.No:
+		case !h.together(p, s, other):
+			busy = busy.Or(over)
+		case over == inventory.Yes:
+			sure = append(sure, other)
+		default:
+			perhaps = append(perhaps, other)
+		}
+	}
 	for j := i - 1; j >= 0 && s.On-all[j].On <= 1; j-- {
-		busy, at = h.meets(p, s, all[j], busy, at)
+		meets(all[j])
 	}
 	for j := i + 1; j < len(all) && all[j].On-s.On <= 1; j++ {
-		busy, at = h.meets(p, s, all[j], busy, at)
+		meets(all[j])
 	}
-	if at > 1 && at > h.Ladder.HarmlessAtOnce {
+	if len(sure)+len(perhaps) == 0 {
+		return busy
+	}
+	switch most := max(h.Ladder.HarmlessAtOnce, 1); {
+	case s.trainees(sure) > most:
 		return inventory.Yes
+	case s.trainees(append(sure, perhaps...)) > most:
+		return busy.Or(inventory.Unknown)
 	}
 	return busy
 }
 
-// meets adds one other sitting to what is known of a sitting: whether the
-// person was busy, and how many trainees with harmless animals at once.
-func (h *History) meets(p int32, s, other *sitting, busy inventory.Tri, at int) (inventory.Tri, int) {
-	over := h.overlap(s, other)
-	if over == inventory.No {
-		return busy, at
-	}
-	together := s.mentor == p && other.mentor == p && s.trainee != other.trainee &&
-		h.Species[s.species].Harmless == inventory.Yes && h.Species[other.species].Harmless == inventory.Yes
-	if together && over == inventory.Yes {
-		return busy, at + 1
-	}
-	return busy.Or(over), at
+// together says whether a mentor may watch two sittings at once, as long as he
+// does not watch too many.
+func (h *History) together(p int32, a, b *sitting) bool {
+	return a.mentor == p && b.mentor == p && a.trainee != b.trainee &&
+		h.Species[a.species].Harmless == inventory.Yes && h.Species[b.species].Harmless == inventory.Yes
 }
+
+// trainees gives how many trainees there were at one moment of a sitting at
+// most, with those of others at that time. The most are there as one begins.
+func (s *sitting) trainees(others []*sitting) (most int) {
+	for _, at := range append([]*sitting{s}, others...) {
+		if s.timed() && !s.during(at.Begun) {
+			continue
+		}
+		who := []int32{s.trainee}
+		for _, o := range others {
+			if (!o.timed() || o.during(at.Begun)) && !slices.Contains(who, o.trainee) {
+				who = append(who, o.trainee)
+			}
+		}
+		most = max(most, len(who))
+	}
+	return most
+}
+
+// during says whether a sitting, whose times are known, was on at an instant.
+func (s *sitting) during(at time.Time) bool { return !at.Before(s.Begun) && at.Before(s.Ended) }
 
 // overlap says whether two sittings were at the same time.
 func (h *History) overlap(a, b *sitting) inventory.Tri {
