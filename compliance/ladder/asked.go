@@ -63,11 +63,11 @@ func (a *Asked) count(c *Count) (n int) {
 		})
 		return n + a.credited(f, func(c *Credit) int { return c.Days })
 	case Individuals:
-		return distinct(a, f, func(e *evidence) []inventory.ID { return e.Animals })
+		return a.individuals(f)
 	case Kinds:
 		return distinct(a, f, func(e *evidence) []int32 { return []int32{e.species} })
 	case Mentors:
-		return distinct(a, f, func(e *evidence) []int32 { return []int32{e.mentor} })
+		return a.mentors(f)
 	}
 	a.counted(f, func(e *evidence) {
 		switch c.Of {
@@ -93,6 +93,33 @@ func distinct[T comparable](a *Asked, f *Filter, of func(*evidence) []T) int {
 		}
 	})
 	return len(seen)
+}
+
+// individuals counts animals. Where it is not known which, each repetition was
+// with another one at best.
+func (a *Asked) individuals(f *Filter) (n int) {
+	a.counted(f, func(e *evidence) {
+		if len(e.Animals) == 0 && a.world.benefit(inventory.Unknown) {
+			n += max(int(e.reps), 1)
+		}
+	})
+	return n + distinct(a, f, func(e *evidence) []inventory.ID { return e.Animals })
+}
+
+// mentors counts who watched. Where it is not known who, it was somebody else
+// each time at best.
+func (a *Asked) mentors(f *Filter) (n int) {
+	a.counted(f, func(e *evidence) {
+		if e.status == Counts && e.mentor < 0 && a.world.benefit(inventory.Unknown) {
+			n++
+		}
+	})
+	return n + distinct(a, f, func(e *evidence) []int32 {
+		if e.mentor < 0 {
+			return nil
+		}
+		return []int32{e.mentor}
+	})
 }
 
 // minutes gives the minutes that count: of one day no more than the cap. What
@@ -132,7 +159,8 @@ func (a *Asked) credits(f *Filter, yield func(*Credit, int)) {
 	terms := a.walker.h.Ladder.Credit
 	for i := range a.walker.h.credits[a.walker.id] {
 		c := &a.walker.h.credits[a.walker.id][i]
-		if c.On > a.Day || terms.Percent == 0 {
+		percent := min(c.Percent, terms.Percent)
+		if c.On > a.Day || percent == 0 {
 			continue
 		}
 		takes := f.named(c.name, c.genus, c.family, a.Target)
@@ -142,11 +170,15 @@ func (a *Asked) credits(f *Filter, yield func(*Credit, int)) {
 		if f.Harmless || f.Venomous || f.StageFrom > 0 || f.StageTo > 0 || f.TaskFrom > 0 || f.TaskTo > 0 {
 			takes = takes.And(inventory.Unknown)
 		}
-		if !f.Within.IsZero() && !a.recent(f.Within, c.First) {
+		switch {
+		case a.recent(f.Within, c.First):
+		case a.recent(f.Within, c.Last):
+			takes = takes.And(inventory.Unknown)
+		default:
 			takes = inventory.No
 		}
 		if a.world.benefit(takes) && a.probation(c.On) >= terms.Probation {
-			yield(c.Credit, min(c.Percent, terms.Percent))
+			yield(c.Credit, percent)
 		}
 	}
 }
@@ -176,69 +208,6 @@ func (a *Asked) probation(since day.Day) (clean int) {
 func (a *Asked) credited(f *Filter, of func(*Credit) int) (sum int) {
 	a.credits(f, func(c *Credit, percent int) { sum += of(c) * percent / 100 })
 	return sum
-}
-
-// cleanRun counts the newest clean repetitions back to the last that was not
-// clean, in whatever session: what went wrong counts even where the session
-// does not.
-func (a *Asked) cleanRun(f *Filter) (run int) {
-	all := a.walker.evidence
-	for end := len(all); end > 0; {
-		begin := end - 1
-		for begin > 0 && all[begin-1].On == all[end-1].On {
-			begin--
-		}
-		if all[begin].On <= a.Day {
-			clean, whole := a.cleanOn(f, all[begin:end])
-			if run += clean; !whole {
-				return run
-			}
-		}
-		end = begin
-	}
-	return run
-}
-
-// cleanOn counts the clean repetitions at the end of one day, and says whether
-// the run goes on before it. Where the order of the day is not known, what
-// went wrong was the last of it at worst, and the first at best.
-func (a *Asked) cleanOn(f *Filter, sessions []evidence) (clean int, whole bool) {
-	ordered := true
-	for i := range sessions {
-		ordered = ordered && (len(sessions) == 1 || !sessions[i].Begun.IsZero())
-	}
-	whole = true
-	for i := len(sessions) - 1; i >= 0; i-- {
-		e := &sessions[i]
-		takes := a.takes(f, e)
-		counts := e.counts <= a.Day && (e.status == Counts || f.Alone && e.status == CountsAlone) && a.world.benefit(takes) && a.recent(f.Within, e.On)
-		spoilt := e.clean < e.reps || e.Unsafe == inventory.Yes
-		if !spoilt || !a.world.adverse(takes) {
-			if counts {
-				clean += int(e.clean)
-			}
-			continue
-		}
-		whole = false
-		if counts && e.Unsafe != inventory.Yes {
-			clean += trailing(e.Results)
-		}
-		if ordered {
-			return clean, false
-		}
-	}
-	if !whole && !ordered && a.world.adverse(inventory.Unknown) {
-		return 0, false
-	}
-	return clean, whole
-}
-
-// trailing counts the clean repetitions at the end.
-func trailing(results string) (n int) {
-	for n < len(results) && results[len(results)-1-n] == Clean {
-		n++
-	}
-	return n
 }
 
 // did counts how often something was done and passed within a time.
