@@ -138,9 +138,5 @@ func (r *run) mayHaveSigned(a *act, id inventory.ID, role string, stage int) boo
 	if !w.here(a.On) || w.suspendedBefore(a.On) || l.bars(-1) || !r.h.People[p].Roles(role, a.On) {
 		return false
 	}
-	if !slices.Contains(r.h.Ladder.Holding, role) {
-		return true
-	}
-	since, holds := w.heldSince(a.On, stage)
-	return holds && (stage == 0 || since < a.On) && l.cap(w.stage(a.On)) >= stage
+	return !slices.Contains(r.h.Ladder.Holding, role) || w.heldBefore(stage, a.On, l)
 }

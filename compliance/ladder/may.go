@@ -73,7 +73,7 @@ func (w *walker) may(species int32, stage int, level Level, d day.Day, l *limits
 func (w *walker) maySpecies(species int32, stage int, level Level, d day.Day) No {
 	one := w.signedOff(species)
 	switch {
-	case one == nil || one.since.IsZero() || one.since > d:
+	case one == nil || one.from.IsZero() || one.from > d:
 		return NotSignedOff
 	case !one.on(d):
 		return SignOffEnded
@@ -86,14 +86,12 @@ func (w *walker) maySpecies(species int32, stage int, level Level, d day.Day) No
 }
 
 // mayTeach says whether somebody may teach a stage on a day, by what he was
-// granted before it.
+// granted before it: none above his own.
 func (w *walker) mayTeach(stage int, d day.Day, l *limits) bool {
-	for s := l.cap(len(w.teaches) - 1); s >= stage; s-- {
-		if w.teaches[s].on(d) && w.teaches[s].since < d {
-			return true
-		}
+	if !w.heldBefore(stage, d, l) {
+		return false
 	}
-	return false
+	return slices.ContainsFunc(w.teaches[stage:], func(x hold) bool { return x.on(d) && x.from < d })
 }
 
 var noNames = [...]string{"may-open", "not-here", "suspended", "below-stage", "not-signed-off", "sign-off-ended", "task-above", "stage-lapsed", "species-lapsed", "not-in-force"}

@@ -82,7 +82,9 @@ func (n *next) past(last day.Day) {
 // changes adds the days on which time alone changes something.
 func (w *walker) changes(n *next) {
 	n.on(w.nextTaken())
-	n.on(w.setBackOn())
+	if s := w.stage(w.at); s > 0 {
+		n.on(w.setBackOn(s))
+	}
 	for s := range w.holds {
 		n.past(w.teaches[s].last)
 		n.past(w.holds[s].last)

@@ -20,31 +20,43 @@ type walker struct {
 	signed   []signed // species, by number
 	stages   []clock  // by stage
 	barred   []barred // suspensions
-	lowered  day.Day  // when he was last set back by time
+	lowered  day.Day  // when he last came down to a lower stage
+	past     []held   // stages that he held and lost
 	evidence []evidence
 	asked    []int32 // species whose place matters beside those signed off
 	pending  []int32 // of the evidence, what counts only from a later day
 }
 
-// hold is something granted: since when, and its last good day.
+// hold is something granted: from when, and its last good day.
 type hold struct {
-	since day.Day // unset: not held
-	last  day.Day // unset: no end
+	from day.Day // unset: not held
+	last day.Day // unset: no end
 }
 
 func (x hold) on(d day.Day) bool {
-	return !x.since.IsZero() && x.since <= d && (x.last.IsZero() || d <= x.last)
+	return !x.from.IsZero() && x.from <= d && (x.last.IsZero() || d <= x.last)
 }
 
 // again grants what may be held already: it goes on, or begins anew.
-func (x hold) again(since, last day.Day) hold {
-	if !x.on(since) {
-		return hold{since, last}
+func (x hold) again(from, last day.Day) hold {
+	if !x.on(from) {
+		return hold{from, last}
 	}
-	if !x.last.IsZero() && (last.IsZero() || last > x.last) {
-		x.last = last
+	return x.longer(hold{from, last})
+}
+
+// longer gives what is held for as long as the longer of two that are held.
+func (x hold) longer(y hold) hold {
+	if !x.last.IsZero() && (y.last.IsZero() || y.last > x.last) {
+		x.last = y.last
 	}
 	return x
+}
+
+// held is a stage that was held, up to its last day.
+type held struct {
+	stage int
+	hold
 }
 
 // signed is a species that somebody may open.
@@ -116,17 +128,45 @@ func (w *walker) stage(d day.Day) int {
 	return 0
 }
 
-// heldSince gives since when a stage or a higher one has been held.
+// heldSince gives since when a stage or a higher one has been held without a
+// break.
 func (w *walker) heldSince(d day.Day, stage int) (since day.Day, holds bool) {
 	if stage <= 0 {
 		return day.First, true
 	}
-	for s := stage; s < len(w.holds); s++ {
-		if w.holds[s].on(d) && (!holds || w.holds[s].since < since) {
-			since, holds = w.holds[s].since, true
+	if w.stage(d) < stage {
+		return 0, false
+	}
+	since = d
+	for longer := true; longer; {
+		longer = false
+		for s := stage; s < len(w.holds); s++ {
+			longer = w.holds[s].reaches(&since) || longer
+		}
+		for _, p := range w.past {
+			longer = p.stage >= stage && p.reaches(&since) || longer
 		}
 	}
-	return since, holds
+	return since, true
+}
+
+// reaches takes a day back to the beginning of what was held on it or up to
+// its eve.
+func (x hold) reaches(since *day.Day) bool {
+	if x.from >= *since || !x.on(*since) && !x.on(*since-1) {
+		return false
+	}
+	*since = x.from
+	return true
+}
+
+// heldBefore says whether somebody holds a stage on a day, by what he was
+// granted before it.
+func (w *walker) heldBefore(stage int, d day.Day, l *limits) bool {
+	if stage <= 0 {
+		return true
+	}
+	return l.cap(w.stage(d)) >= stage && slices.ContainsFunc(w.holds[stage:], func(x hold) bool { return x.on(d) && x.from < d })
 }
 
 // suspended says whether somebody is suspended on a day, on which a clearance
@@ -187,24 +227,30 @@ func (w *walker) nextTaken() (on day.Day) {
 	return on
 }
 
-// setBackUntil applies what long lapses take up to a day.
+// setBackUntil applies what ends, and what long lapses take, up to a day.
 func (w *walker) setBackUntil(d day.Day) {
 	for {
-		on := w.setBackOn()
-		if on.IsZero() || on > d {
+		s := w.stage(w.at)
+		if s == 0 {
 			return
 		}
-		w.setBackByTime(on)
+		on, ends := w.setBackOn(s), w.holds[s].last
+		switch {
+		case !ends.IsZero() && ends < d && (on.IsZero() || ends < on):
+			w.at, w.lowered = ends+1, ends+1
+		case !on.IsZero() && on <= d:
+			w.at = max(w.at, on)
+			w.setBackTo(s-1, on)
+		default:
+			return
+		}
 	}
 }
 
-// setBackOn gives the day on which the stage that is held will be lost for
-// want of handling; unset: never.
-func (w *walker) setBackOn() day.Day {
-	s := w.stage(w.at)
-	if s == 0 {
-		return 0
-	}
+// setBackOn gives the day on which the highest stage that is held will be lost
+// for want of handling; unset: never. How long it had lapsed when he came down
+// to it does not count.
+func (w *walker) setBackOn(s int) day.Day {
 	after := w.h.Ladder.Stages[s].SetBackAfter
 	lapse := w.stages[s].ends(w.terms(s))
 	if after.IsZero() || lapse.IsZero() {
@@ -213,34 +259,37 @@ func (w *walker) setBackOn() day.Day {
 	return after.AddTo(max(lapse, w.lowered))
 }
 
-// setBackByTime takes the highest stage and leaves the one below.
-func (w *walker) setBackByTime(on day.Day) {
-	w.at = max(w.at, on)
-	s := w.stage(on)
-	was := w.holds[s]
-	w.holds[s] = hold{}
-	if s > 1 && !w.holds[s-1].on(on) {
-		w.holds[s-1] = was
-		w.stages[s-1].start(w.stages[s].last, w.terms(s-1))
+// setBackTo takes every stage above one from a day on, and leaves that one for
+// as long as the higher ones would have lasted. Its currency is its own.
+func (w *walker) setBackTo(stage int, d day.Day) {
+	w.ended(stage, d)
+	for s := stage + 1; s < len(w.holds); s++ {
+		if was := w.holds[s]; was.on(d) {
+			w.lowered = d
+			w.past = append(w.past, held{s, hold{was.from, d - 1}})
+		}
 	}
-	w.lowered = on
+	takeAbove(w.holds, stage, d)
 }
 
-// setBackTo takes every stage above one from a day on.
-func (w *walker) setBackTo(stage int, d day.Day) {
-	top := w.stage(d)
-	for s := stage + 1; s < len(w.holds); s++ {
-		if stage > 0 && s == top && !w.holds[stage].on(d) {
-			w.holds[stage] = w.holds[s]
-			w.stages[stage].start(w.stages[s].last, w.terms(stage))
-		}
-		w.holds[s] = hold{}
+// ended remembers when a stage was held before, where it is not on a day.
+func (w *walker) ended(stage int, d day.Day) {
+	if was := w.holds[stage]; !was.from.IsZero() && !was.on(d) {
+		w.past = append(w.past, held{stage, was})
 	}
-	for s := len(w.teaches) - 1; s > stage; s-- {
-		if w.teaches[s].on(d) && stage > 0 && !w.teaches[stage].on(d) {
-			w.teaches[stage] = w.teaches[s]
+}
+
+// takeAbove takes what is held above a number from a day on.
+func takeAbove(holds []hold, number int, d day.Day) {
+	for s := number + 1; s < len(holds); s++ {
+		if number > 0 && holds[s].on(d) {
+			if left := &holds[number]; left.on(d) {
+				*left = left.longer(holds[s])
+			} else {
+				*left = holds[s]
+			}
 		}
-		w.teaches[s] = hold{}
+		holds[s] = hold{}
 	}
 }
 
@@ -297,6 +346,7 @@ func (w *walker) grant(a *act) {
 	last := w.lastOf(a)
 	switch a.What {
 	case StageGrant:
+		w.ended(a.Stage, a.On)
 		w.holds[a.Stage] = w.holds[a.Stage].again(a.On, last)
 		for s := 1; s <= a.Stage; s++ {
 			if s == a.Stage || w.stages[s].last.IsZero() {
@@ -336,7 +386,7 @@ func (w *walker) lastOf(a *act) day.Day {
 	switch {
 	case a.Founding != "":
 		review = w.h.Ladder.FoundingReview
-	case a.What == MentorGrant:
+	case a.What == MentorGrant && !w.h.Ladder.Mentor.Review.IsZero():
 		review = w.h.Ladder.Mentor.Review
 	}
 	if review.IsZero() {
@@ -357,6 +407,7 @@ func (w *walker) takeAway(a *act, cleared bool) {
 	case a.species >= 0:
 		w.signed = slices.DeleteFunc(w.signed, func(s signed) bool { return s.species == a.species })
 	default:
+		takeAbove(w.teaches, a.Stage, a.On)
 		w.setBackTo(a.Stage, a.On)
 	}
 }
