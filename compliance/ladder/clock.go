@@ -7,17 +7,19 @@ import (
 )
 
 // clock keeps currency: somebody is current for a time after he last handled.
-// After that it takes so many clean repetitions under a mentor until he is
-// current again. A session of before the lapse that is signed after it shows
-// that there was none.
+// After that it takes so many clean repetitions under a mentor, within as long
+// a time, until he is current again. A session of before the lapse that is
+// signed after it shows that there was none.
 type clock struct {
 	last    day.Day // he last handled, or was signed off; unset: it does not run
 	waiting []waits // sessions after a lapse, by day
 }
 
+// waits is a session by the terms of its day.
 type waits struct {
 	on    day.Day
 	clean int
+	terms
 }
 
 // terms are a stage's terms of currency.
@@ -29,11 +31,17 @@ type terms struct {
 	routine day.Day
 }
 
+// covers says whether somebody who handled on a day is current on a later one.
+func (t terms) covers(on, d day.Day) bool {
+	last := t.window.AddTo(on)
+	return t.window.IsZero() || d <= last || !t.routine.IsZero() && last >= t.routine
+}
+
 // start lets the clock run from a day on.
-func (c *clock) start(on day.Day, t terms) {
+func (c *clock) start(on day.Day) {
 	if on > c.last {
 		c.last = on
-		c.settle(t)
+		c.settle()
 	}
 }
 
@@ -51,63 +59,55 @@ func (c *clock) ends(t terms) day.Day {
 
 // current says whether somebody is current on a day.
 func (c *clock) current(d day.Day, t terms) bool {
-	if t.window.IsZero() {
-		return true
-	}
-	return !c.last.IsZero() && !c.out(d, t)
-}
-
-// out says whether a running clock has run out by a day.
-func (c *clock) out(d day.Day, t terms) bool {
-	end := c.ends(t)
-	return !end.IsZero() && d >= end
+	return t.window.IsZero() || !c.last.IsZero() && t.covers(c.last, d)
 }
 
 // feed takes a session that counts, with its clean repetitions under a mentor.
 func (c *clock) feed(on day.Day, clean int, t terms) {
-	if c.last.IsZero() || t.window.IsZero() {
+	switch {
+	case c.last.IsZero():
 		return
-	}
-	if !c.out(on, t) {
-		c.start(on, t)
+	case t.covers(c.last, on):
+		c.start(on)
 		return
 	}
 	i := len(c.waiting)
 	for i > 0 && c.waiting[i-1].on > on {
 		i--
 	}
-	c.waiting = slices.Insert(slices.Clone(c.waiting), i, waits{on, clean})
-	c.settle(t)
+	c.waiting = slices.Insert(slices.Clone(c.waiting), i, waits{on, clean, t})
+	c.settle()
 }
 
 // settle takes in what waits: sessions that turn out to lie before the lapse,
 // and the refresher where it is complete.
-func (c *clock) settle(t terms) {
-	for {
-		for len(c.waiting) > 0 && !c.out(c.waiting[0].on, t) {
-			c.last = max(c.last, c.waiting[0].on)
-			c.waiting = c.waiting[1:]
+func (c *clock) settle() {
+	for i := 0; i < len(c.waiting); i++ {
+		if w := c.waiting[i]; w.covers(c.last, w.on) || c.cleanUpTo(i) >= w.refresher {
+			c.last = max(c.last, w.on)
+			c.waiting, i = c.waiting[i+1:], -1
 		}
-		clean, done := 0, -1
-		for i, w := range c.waiting {
-			if clean += w.clean; clean >= t.refresher {
-				done = i
-				break
-			}
-		}
-		if done < 0 {
-			return
-		}
-		c.last = c.waiting[done].on
-		c.waiting = c.waiting[done+1:]
 	}
 }
 
-// missing gives how many clean repetitions a refresher still takes.
-func (c *clock) missing(t terms) int {
+// cleanUpTo counts the clean repetitions of what waits up to one session,
+// within its time.
+func (c *clock) cleanUpTo(i int) (clean int) {
+	for _, w := range c.waiting[:i+1] {
+		if c.waiting[i].covers(w.on, c.waiting[i].on) {
+			clean += w.clean
+		}
+	}
+	return clean
+}
+
+// missing gives how many clean repetitions a refresher still takes on a day.
+func (c *clock) missing(d day.Day, t terms) int {
 	clean := 0
 	for _, w := range c.waiting {
-		clean += w.clean
+		if t.covers(w.on, d) {
+			clean += w.clean
+		}
 	}
 	return max(t.refresher-clean, 0)
 }

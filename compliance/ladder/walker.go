@@ -321,12 +321,12 @@ func (w *walker) feed(e *evidence) {
 	if e.Level < w.h.Ladder.HandlingFrom || !w.world.benefit(not(sp.Harmless)) {
 		return
 	}
-	at := w.world.proved(sp.Place.At(e.On))
+	at := min(w.world.proved(sp.Place.At(e.On)), w.h.Ladder.Top())
 	clean := 0
 	if e.status == Counts {
 		clean = int(e.clean)
 	}
-	for s := range min(at, len(w.stages)-1) + 1 {
+	for s := range at + 1 {
 		if s == at || w.h.Ladder.Stages[s].HigherCounts {
 			w.stages[s].feed(e.On, clean, w.terms(s))
 		}
@@ -350,7 +350,7 @@ func (w *walker) grant(a *act) {
 		w.holds[a.Stage] = w.holds[a.Stage].again(a.On, last)
 		for s := 1; s <= a.Stage; s++ {
 			if s == a.Stage || w.stages[s].last.IsZero() {
-				w.stages[s].start(a.On, w.terms(s))
+				w.stages[s].start(a.On)
 			}
 		}
 	case MentorGrant:
@@ -361,7 +361,6 @@ func (w *walker) grant(a *act) {
 }
 
 func (w *walker) signOff(a *act, last day.Day) {
-	t := w.speciesTerms(w.needs(a.species, a.On))
 	one := w.signedOff(a.species)
 	if one == nil {
 		w.signed = append(w.signed, signed{species: a.species})
@@ -371,7 +370,7 @@ func (w *walker) signOff(a *act, last day.Day) {
 		one.level = a.Level
 	}
 	one.hold, one.level = one.hold.again(a.On, last), max(one.level, a.Level)
-	one.clock.start(a.On, t)
+	one.clock.start(a.On)
 }
 
 // lastOf gives the last good day of a grant; unset: it has none.
@@ -407,8 +406,8 @@ func (w *walker) takeAway(a *act, cleared bool) {
 	case a.species >= 0:
 		w.signed = slices.DeleteFunc(w.signed, func(s signed) bool { return s.species == a.species })
 	default:
-		takeAbove(w.teaches, a.Stage, a.On)
 		w.setBackTo(a.Stage, a.On)
+		takeAbove(w.teaches, a.Stage, a.On)
 	}
 }
 
