@@ -244,7 +244,9 @@ func (a *Asked) paperSince(class string) (since day.Day) {
 	if !known || !a.world.benefit(line.At(a.Day)) {
 		return 0
 	}
-	since = day.First
+	if a.world.benefit(line.First()) {
+		since = day.First
+	}
 	for on, is := range line.Changes() {
 		switch {
 		case on > a.Day:

@@ -25,7 +25,7 @@ type Person struct {
 	// KnownFrom is the day since which the list of such things is complete;
 	// unset: it is not known of any time that nothing happened.
 	KnownFrom day.Day
-	Papers    map[string]day.Line[inventory.Tri] // in force, by class
+	Papers    map[string]day.Line[inventory.Tri] // in force, by class; one that is not here he does not hold
 	Roles     func(role string, d day.Day) bool
 }
 

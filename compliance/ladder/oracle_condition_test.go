@@ -124,9 +124,9 @@ func (o *oracle) met(s *state, c Condition, about *Species) bool {
 	case None:
 		return o.none(s.person, c, d)
 	case Paper:
-		line := s.person.Papers[c.Class]
+		line, has := s.person.Papers[c.Class]
 		since := d
-		for since >= day.First && o.benefit(line.At(since)) {
+		for has && since >= day.First && o.benefit(line.At(since)) {
 			since--
 		}
 		return since < d && c.For.AddTo(since+1) <= d
