@@ -1,7 +1,6 @@
 package ladder
 
 import (
-	"os"
 	"testing"
 
 	"antidotary/compliance/strict"
@@ -133,25 +132,4 @@ func TestHistoriesGoUpAndDown(t *testing.T) {
 		t.Errorf("only %d grants were earned", risen)
 	}
 	t.Log(statuses, grants, nos, risen)
-}
-
-func TestShippedLadderReads(t *testing.T) {
-	data, err := os.ReadFile("../../deploy/rules/ladder.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	doc, err := strict.Parse("ladder.yaml", data)
-	if err != nil {
-		t.Fatal(err)
-	}
-	m := doc.Root()
-	Read(m.Map("ladder"), "1", roles)
-	for _, key := range m.Keys() {
-		if key != "ladder" {
-			m.Has(key) // keys of the pack itself are read elsewhere
-		}
-	}
-	if err := doc.Err(); err != nil {
-		t.Fatal(err)
-	}
 }
