@@ -93,8 +93,8 @@ func (d Day) Sub(other Day) int { return int(d - other) }
 // that month where it has no such day (BGB s.188(3); Texas Finance Code
 // 371.004). Add all months in one call: two calls drift.
 func (d Day) AddMonths(n int) Day {
-	if d == 0 {
-		return 0
+	if d == 0 || n == 0 {
+		return d
 	}
 	year, month, dom := d.Date()
 	first := Of(year, month+time.Month(n), 1)
