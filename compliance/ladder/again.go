@@ -29,7 +29,8 @@ type ActChange struct{ Was, Is *Authorisation }
 // judgement of everything; the standings that it begins with stay as they are.
 func (s *Standings) After(c Change) *Standings {
 	h := *s.h
-	h.own, h.taught, h.actsOf, h.signs = slices.Clone(h.own), slices.Clone(h.taught), slices.Clone(h.actsOf), maps.Clone(h.signs)
+	h.own, h.taught = slices.Clone(h.own), slices.Clone(h.taught)
+	h.actsOf, h.takes, h.signs = slices.Clone(h.actsOf), slices.Clone(h.takes), maps.Clone(h.signs)
 	h.held, h.acts = nil, nil // only a first pass needs them
 	a := &again{h: &h, fresh: make(map[*sitting]bool), freshActs: make(map[*act]bool)}
 	for _, sc := range c.Sessions {
@@ -183,6 +184,9 @@ func (a *again) actChange(c ActChange) {
 		}
 		in := x == c.Is
 		a.h.actsOf[one.person] = placed(a.h.actsOf[one.person], &one, actBefore, in)
+		if one.What.Adverse() {
+			a.h.takes[one.person] = placed(a.h.takes[one.person], &one, actBefore, in)
+		}
 		a.h.eachSigner(&one, func(p int32) { a.h.signs[p] = placed(a.h.signs[p], &one, actBefore, in) })
 		a.freshActs[&one] = true
 		a.reach(one.person, one.On, &a.first)

@@ -63,6 +63,7 @@ type History struct {
 	taught  [][]*sitting     // and by mentor
 	acts    []*act           // by day, in the order in which they apply
 	actsOf  [][]*act         // by person
+	takes   [][]*act         // of these, what takes away
 	signs   map[int32][]*act // by whoever signed or vouched
 	credits [][]credit
 	open    []opening // what each person must have in force, by stage
@@ -205,9 +206,12 @@ func (h *History) sortActs() {
 		}
 	}
 	slices.SortFunc(h.acts, actBefore)
-	h.actsOf = make([][]*act, len(h.People))
+	h.actsOf, h.takes = make([][]*act, len(h.People)), make([][]*act, len(h.People))
 	for _, a := range h.acts {
 		h.actsOf[a.person] = append(h.actsOf[a.person], a)
+		if a.What.Adverse() {
+			h.takes[a.person] = append(h.takes[a.person], a)
+		}
 	}
 	h.signs = make(map[int32][]*act)
 	for _, a := range h.acts {
@@ -247,9 +251,9 @@ func actBefore(a, b *act) int {
 		a.At.Compare(b.At), slices.Compare(a.ID[:], b.ID[:]))
 }
 
-// actsOn gives the acts about a person on a day.
-func (h *History) actsOn(p int32, d day.Day) []*act {
-	acts := h.actsOf[p]
+// takenOn gives the acts of a day that take something from a person.
+func (h *History) takenOn(p int32, d day.Day) []*act {
+	acts := h.takes[p]
 	i, _ := slices.BinarySearchFunc(acts, d, func(a *act, d day.Day) int { return cmp.Compare(a.On, d) })
 	n := i
 	for n < len(acts) && acts[n].On == d {

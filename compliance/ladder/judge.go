@@ -121,8 +121,8 @@ func (r *run) watched(s *sitting) Status {
 // instants to tell.
 func (r *run) limits(p int32, begun, ended time.Time, d day.Day) *limits {
 	var l *limits
-	for _, a := range r.h.actsOn(p, d) {
-		if !a.What.Adverse() || !r.world.adverse(earlier(a.At, begun, ended)) {
+	for _, a := range r.h.takenOn(p, d) {
+		if !r.world.adverse(earlier(a.At, begun, ended)) {
 			continue
 		}
 		if l == nil {

@@ -21,6 +21,7 @@ type walker struct {
 	stages   []clock  // by stage
 	barred   []barred // suspensions
 	lowered  day.Day  // when he last came down to a lower stage
+	quiet    day.Day  // before it no stage ends or is lost by time
 	past     []held   // stages that he held and lost
 	evidence []evidence
 	asked    []int32 // species whose place matters beside those signed off
@@ -229,9 +230,10 @@ func (w *walker) nextTaken() (on day.Day) {
 
 // setBackUntil applies what ends, and what long lapses take, up to a day.
 func (w *walker) setBackUntil(d day.Day) {
-	for {
+	for d >= w.quiet {
 		s := w.stage(w.at)
 		if s == 0 {
+			w.quiet = day.Last
 			return
 		}
 		on, ends := w.setBackOn(s), w.holds[s].last
@@ -242,6 +244,10 @@ func (w *walker) setBackUntil(d day.Day) {
 			w.at = max(w.at, on)
 			w.setBackTo(s-1, on)
 		default:
+			first := next{after: d, day: day.Last}
+			first.on(on)
+			first.past(ends)
+			w.quiet = first.day
 			return
 		}
 	}
@@ -344,6 +350,7 @@ func (w *walker) needs(species int32, d day.Day) int {
 // grant applies a grant that holds.
 func (w *walker) grant(a *act) {
 	last := w.lastOf(a)
+	w.quiet = 0
 	switch a.What {
 	case StageGrant:
 		w.ended(a.Stage, a.On)
@@ -396,6 +403,7 @@ func (w *walker) lastOf(a *act) day.Day {
 
 // takeAway applies what takes away, from its day on.
 func (w *walker) takeAway(a *act, cleared bool) {
+	w.quiet = 0
 	switch {
 	case a.What == Suspension:
 		last, _ := a.Until.Known()
