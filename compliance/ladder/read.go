@@ -57,7 +57,9 @@ func (r *reader) stage(m *strict.Map, i int) Stage {
 	}
 	if sm, ok := m.OptMap("sign_off"); ok {
 		s.Signed, s.SignOff, s.SignedBy = true, r.conditions(sm, "entry"), r.roleList(sm, "signs", true)
-		s.Task = r.level(sm, "task", LastLevel)
+		if s.Task = r.level(sm, "task", LastLevel); s.Task < Closed {
+			sm.Fail("task", "must be closed or above; looking needs no sign-off")
+		}
 	}
 	if cm, ok := m.OptMap("currency"); ok {
 		r.currency(cm, &s)
@@ -97,6 +99,7 @@ var scoreNames = []string{"lowest", "low", "middle", "high", "highest"}
 
 func (r *reader) placing(m *strict.Map) Placing {
 	p := Placing{Harmless: m.Int("harmless", 0, TopStage)}
+	r.within(m, "harmless", p.Harmless)
 	scores := m.Map("by_score")
 	for i, key := range scoreNames {
 		if p.ByScore[i] = scores.Int(key, 0, TopStage); i > 0 && p.ByScore[i] < p.ByScore[i-1] {
@@ -128,6 +131,7 @@ func (r *reader) opening(m *strict.Map) Opening {
 	o := Opening{BackUp: m.OptInt("back_up", 0, 0, TopStage), Below: m.OptInt("below", 0, 0, TopStage), BelowFrom: m.OptInt("below_from", 0, 0, TopStage),
 		AloneTo: r.level(m, "alone_to", Look), ThirdFrom: m.OptInt("third_from", 0, 0, TopStage), OnePerson: m.OptBool("one_person", false)}
 	r.within(m, "back_up", o.BackUp)
+	r.within(m, "third_from", o.ThirdFrom)
 	o.Third = r.levels(m, "third")
 	o.NeverRefuse = r.levels(m, "never_refuse")
 	return o
@@ -282,5 +286,12 @@ func (r *reader) filter(m *strict.Map) Filter {
 	}
 	m.OptText("within", &f.Within)
 	r.within(m, "stage_from", f.StageFrom)
+	r.within(m, "stage_to", f.StageTo)
+	if f.StageTo > 0 && f.StageTo < f.StageFrom {
+		m.Fail("stage_to", "is below stage_from, %d", f.StageFrom)
+	}
+	if f.TaskTo > 0 && f.TaskTo < f.TaskFrom {
+		m.Fail("task_to", "is below task_from, %s", f.TaskFrom)
+	}
 	return f
 }
