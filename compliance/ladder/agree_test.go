@@ -74,7 +74,8 @@ func agreeOnDay(t *testing.T, h *house, oracles [2]*oracle, s *Standings, p *Per
 		got := s.May(p.ID, sp.ID, level, d, raise)
 		for w, st := range []*state{worst, best} {
 			o := oracles[w]
-			want := o.may(st, sp, max(o.asks(sp, d), raise), level, taken{stage: TopStage})
+			at := sp.Place.At(d)
+			want := o.mayAt(st, sp, Place{max(at.Least, raise), max(at.Most, raise)}, level, taken{stage: TopStage})
 			if no := [2]No{got.Worst, got.Best}[w]; no != want {
 				t.Errorf("world %d: %v, %s, %s on %s, raised to %d: %d; by definition %d", w, p.ID, sp.Name, level, d, raise, no, want)
 			}
@@ -90,7 +91,7 @@ func agreeOnLines(t *testing.T, h *house, oracles [2]*oracle, s *Standings, p *P
 		for d := h.first - 3; d < h.first.Add(h.length+40) && !t.Failed(); d++ {
 			var no [2]No
 			for w, o := range oracles {
-				no[w] = o.may(o.after(p, d), sp, o.asks(sp, d), Hook, taken{stage: TopStage})
+				no[w] = o.mayAt(o.after(p, d), sp, sp.Place.At(d), Hook, taken{stage: TopStage})
 			}
 			if want := answer(no[Worst], no[Best], Place{}).May; line.At(d) != want {
 				t.Errorf("line of %v, %s on %s: %v; by definition %v", p.ID, sp.Name, d, line.At(d), want)

@@ -33,14 +33,20 @@ func (h *History) busy(p int32, all []*sitting, i int) inventory.Tri {
 	s, busy := all[i], inventory.No
 	var sure, perhaps []*sitting // with harmless animals at the same time
 	meets := func(other *sitting) {
-		switch over := h.overlap(s, other); {
+		over, together := h.overlap(s, other), h.together(p, s, other)
+		switch {
 		case over == inventory.No:
-		case !h.together(p, s, other):
+			return
+		case together == inventory.No:
 			busy = busy.Or(over)
+			return
 		case over == inventory.Yes:
 			sure = append(sure, other)
 		default:
 			perhaps = append(perhaps, other)
+		}
+		if together == inventory.Unknown {
+			busy = busy.Or(inventory.Unknown)
 		}
 	}
 	for j := i - 1; j >= 0 && s.On-all[j].On <= 1; j-- {
@@ -63,9 +69,11 @@ func (h *History) busy(p int32, all []*sitting, i int) inventory.Tri {
 
 // together says whether a mentor may watch two sittings at once, as long as he
 // does not watch too many.
-func (h *History) together(p int32, a, b *sitting) bool {
-	return a.mentor == p && b.mentor == p && a.trainee != b.trainee &&
-		h.Species[a.species].Harmless == inventory.Yes && h.Species[b.species].Harmless == inventory.Yes
+func (h *History) together(p int32, a, b *sitting) inventory.Tri {
+	if a.mentor != p || b.mentor != p || a.trainee == b.trainee {
+		return inventory.No
+	}
+	return h.Species[a.species].Harmless.And(h.Species[b.species].Harmless)
 }
 
 // trainees gives how many trainees there were at one moment of a sitting at

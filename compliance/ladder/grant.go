@@ -62,8 +62,23 @@ func (r *run) grantOf(w *walker, a *act) Grant {
 	return r.speciesGrant(w, a)
 }
 
+// speciesGrant judges a sign-off for each stage that the species may be on: at
+// worst it holds on all of them, at best on one.
 func (r *run) speciesGrant(w *walker, a *act) Grant {
-	stage := w.needs(a.species, a.On)
+	at := w.placeOf(a.species, a.On)
+	g := r.signOffAt(w, a, w.needs(a.species, a.On))
+	if at.Least == at.Most {
+		return g
+	}
+	for stage := at.Least; stage <= min(at.Most, r.h.Ladder.Top()) && (g == Holds) == (r.world.World == Worst); stage++ {
+		if one := r.signOffAt(w, a, stage); (one == Holds) != (g == Holds) {
+			return one
+		}
+	}
+	return g
+}
+
+func (r *run) signOffAt(w *walker, a *act, stage int) Grant {
 	s := &r.h.Ladder.Stages[stage]
 	switch {
 	case w.stage(a.On) < stage:

@@ -77,11 +77,20 @@ func (r *run) judge(s *sitting) Status {
 	if s.Level > Look && l.cap(w.stage(s.On)) < w.needs(s.species, s.On) {
 		return TraineeBelow
 	}
+	if s.maybeAlone() && r.world.benefit(inventory.Unknown) && r.alone(w, s, l) == CountsAlone {
+		return CountsAlone
+	}
 	return r.watched(s)
 }
 
+// maybeAlone says that nobody knows whether somebody watched, and that nobody
+// signed for it.
+func (s *sitting) maybeAlone() bool {
+	return s.Watched == inventory.Unknown && s.Mentor == (inventory.ID{}) && s.Signed.IsZero()
+}
+
 func (r *run) alone(w *walker, s *sitting, l *limits) Status {
-	if w.may(s.species, w.needs(s.species, s.On), s.Level, s.On, l) != MayOpen {
+	if w.mayAt(s.species, w.placeOf(s.species, s.On), s.Level, s.On, l) != MayOpen {
 		return AloneNotOpen
 	}
 	return CountsAlone
@@ -105,7 +114,7 @@ func (r *run) watched(s *sitting) Status {
 	m := r.walker(s.mentor, s.On)
 	l := r.limits(s.mentor, s.Begun, s.Ended, s.On)
 	stage := m.needs(s.species, s.On)
-	switch no := m.may(s.species, stage, s.Level, s.On, l); {
+	switch no := m.mayAt(s.species, m.placeOf(s.species, s.On), s.Level, s.On, l); {
 	case no == NotHere:
 		return MentorAway
 	case no != MayOpen:

@@ -43,6 +43,22 @@ func (l *limits) bars(species int32) bool {
 	return l != nil && (l.barred || slices.Contains(l.withdrawn, species))
 }
 
+// mayAt asks may for each stage that the animals may be on: at worst none of
+// them may refuse, at best one that does not is enough.
+func (w *walker) mayAt(species int32, at Place, level Level, d day.Day, l *limits) No {
+	first := min(w.world.needed(at), w.h.Ladder.Top())
+	no := w.may(species, first, level, d, l)
+	if at.Least == at.Most {
+		return no
+	}
+	for stage := at.Least; stage <= min(at.Most, w.h.Ladder.Top()) && (no == MayOpen) == (w.world.World == Worst); stage++ {
+		if one := w.may(species, stage, level, d, l); (one == MayOpen) != (no == MayOpen) {
+			return one
+		}
+	}
+	return no
+}
+
 // may asks whether somebody may open a species for a task on a day, given the
 // stage that the animals ask for and what was taken away earlier on that day;
 // nil: nothing.

@@ -23,25 +23,44 @@ func (o *oracle) grant(s *state, a *Authorisation) Grant {
 	case s.suspended() || o.taken(s.person, a.At, a.At, a.On).everything:
 		return PersonSuspended
 	}
-	stage, roles, entry := a.Stage, o.Ladder.Mentor.Signs, o.Ladder.Mentor.Entry
-	var about *Species
-	switch a.What {
-	case StageGrant:
-		if s.stage() < stage-1 {
-			return StageNotHeld
-		}
-		roles, entry = o.Ladder.Stages[stage].Signs, o.Ladder.Stages[stage].Entry
-	case SpeciesGrant:
-		about = o.kindOf(a.Species)
-		stage = o.asks(about, a.On)
-		if s.stage() >= stage && a.Level > o.Ladder.Stages[stage].Task {
-			return TaskTooHigh
-		}
-		roles, entry = o.Ladder.Stages[stage].SignedBy, o.Ladder.Stages[stage].SignOff
+	if a.What == SpeciesGrant {
+		return o.signOff(s, a)
 	}
-	if a.What != StageGrant && s.stage() < stage {
+	roles, entry, needs := o.Ladder.Mentor.Signs, o.Ladder.Mentor.Entry, a.Stage
+	if a.What == StageGrant {
+		roles, entry, needs = o.Ladder.Stages[a.Stage].Signs, o.Ladder.Stages[a.Stage].Entry, a.Stage-1
+	}
+	if s.stage() < needs {
 		return StageNotHeld
 	}
+	return o.signedAndMet(s, a, roles, a.Stage, entry, nil)
+}
+
+// signOff of a species holds at worst if it does on each stage on which the
+// species may be, at best if it does on one.
+func (o *oracle) signOff(s *state, a *Authorisation) Grant {
+	sp := o.kindOf(a.Species)
+	at := func(stage int) Grant {
+		terms := o.Ladder.Stages[stage]
+		switch {
+		case s.stage() < stage:
+			return StageNotHeld
+		case a.Level > terms.Task:
+			return TaskTooHigh
+		}
+		return o.signedAndMet(s, a, terms.SignedBy, stage, terms.SignOff, sp)
+	}
+	place, top := sp.Place.At(a.On), o.Ladder.Top()
+	first := at(o.asks(sp, a.On))
+	for stage := min(place.Least, top); stage <= min(place.Most, top); stage++ {
+		if g := at(stage); (first == Holds) == (o.world == Worst) && (g == Holds) != (first == Holds) {
+			return g
+		}
+	}
+	return first
+}
+
+func (o *oracle) signedAndMet(s *state, a *Authorisation, roles []string, stage int, entry Condition, about *Species) Grant {
 	if g := o.signatures(a, roles, stage); g != Holds {
 		return g
 	}

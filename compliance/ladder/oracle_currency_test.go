@@ -11,8 +11,15 @@ import (
 // stageLast is when somebody last handled on a stage as far as currency goes.
 func (o *oracle) stageLast(s *state, stage int) day.Day {
 	return o.last(s, s.starts[stage], func(x *Session, sp *Species) bool {
-		at := o.proves(sp, x.On)
-		return at == stage || at > stage && o.Ladder.Stages[stage].HigherCounts
+		refreshes, place, top := [2]bool{}, sp.Place.At(x.On), o.Ladder.Top() // whether some does not, and some does
+		for at := min(place.Least, top); at <= min(place.Most, top); at++ {
+			if at == stage || at > stage && o.Ladder.Stages[stage].HigherCounts {
+				refreshes[1] = true
+			} else {
+				refreshes[0] = true
+			}
+		}
+		return refreshes[1] && (o.world == Best || !refreshes[0])
 	}, func(day.Day) (day.Span, int) { return o.Ladder.Stages[stage].Handled, o.Ladder.Stages[stage].Refresher })
 }
 
@@ -62,8 +69,11 @@ func (o *oracle) counted(s *state) (all []*Session) {
 		if x.Trainee != s.person.ID || x.On > s.known || o.kindOf(x.Species) == nil {
 			continue
 		}
-		from := o.countsFrom(x)
-		if st := o.status(x); from != 0 && from <= s.known && (st == Counts || st == CountsAlone) {
+		from, st := o.countsFrom(x), o.status(x)
+		if st == CountsAlone {
+			from = x.On
+		}
+		if from != 0 && from <= s.known && (st == Counts || st == CountsAlone) {
 			all = append(all, x)
 		}
 	}

@@ -47,6 +47,25 @@ func cameBefore(at, begun, ended time.Time) inventory.Tri {
 	return inventory.Yes
 }
 
+// mayAt says the same for a place of which the stage may not be known: at worst
+// he must be able to on each stage of it, at best on one.
+func (o *oracle) mayAt(s *state, sp *Species, at Place, level Level, t taken) No {
+	order := []int{}
+	for stage := min(at.Least, o.Ladder.Top()); stage <= min(at.Most, o.Ladder.Top()); stage++ {
+		order = append(order, stage)
+	}
+	hardest := order[len(order)-1]
+	if o.world == Worst {
+		order = append([]int{hardest}, order...)
+	}
+	for _, stage := range order {
+		if no := o.may(s, sp, stage, level, t); (no == MayOpen) == (o.world == Best) {
+			return no
+		}
+	}
+	return o.may(s, sp, order[0], level, t)
+}
+
 // may says why somebody may not open a species, or that he may.
 func (o *oracle) may(s *state, sp *Species, stage int, level Level, t taken) No {
 	switch {
@@ -160,12 +179,14 @@ func (o *oracle) judge(x *Session) Status {
 		return TraineeSuspended
 	case o.adverse(o.busy(p.ID, x)):
 		return TraineeBusy
-	case x.Watched == inventory.No && o.may(s, sp, stage, x.Level, t) == MayOpen:
+	case x.Watched == inventory.No && o.mayAt(s, sp, sp.Place.At(x.On), x.Level, t) == MayOpen:
 		return CountsAlone
 	case x.Watched == inventory.No:
 		return AloneNotOpen
 	case x.Level > Look && min(s.stage(), t.stage) < stage:
 		return TraineeBelow
+	case o.world == Best && x.Watched == inventory.Unknown && x.Mentor == inventory.ID{} && x.Signed.IsZero() && o.mayAt(s, sp, sp.Place.At(x.On), x.Level, t) == MayOpen:
+		return CountsAlone
 	case x.Signed.IsZero():
 		return Unsigned
 	case o.countsFrom(x) == 0:
@@ -186,7 +207,7 @@ func (o *oracle) mentored(x *Session, sp *Species, stage int) Status {
 		return MentorBusy
 	}
 	s, t := o.before(m, x.On), o.taken(m, x.Begun, x.Ended, x.On)
-	switch no := o.may(s, sp, stage, x.Level, t); {
+	switch no := o.mayAt(s, sp, sp.Place.At(x.On), x.Level, t); {
 	case no == NotHere:
 		return MentorAway
 	case no != MayOpen:
@@ -207,14 +228,14 @@ func (o *oracle) busy(who inventory.ID, x *Session) inventory.Tri {
 			continue
 		}
 		over := o.atOnce(x, y)
-		together := x.Mentor == who && y.Mentor == who && x.Trainee != y.Trainee &&
-			o.kindOf(x.Species).Harmless == inventory.Yes && o.kindOf(y.Species).Harmless == inventory.Yes
-		switch {
-		case !together:
-			busy = betterOf(busy, over)
-		case over == inventory.Yes:
+		together := inventory.No
+		if x.Mentor == who && y.Mentor == who && x.Trainee != y.Trainee {
+			together = worseOf(o.kindOf(x.Species).Harmless, o.kindOf(y.Species).Harmless)
+		}
+		busy = betterOf(busy, worseOf(over, opposite(together)))
+		if together != inventory.No && over == inventory.Yes {
 			sure = append(sure, y)
-		case over == inventory.Unknown:
+		} else if together != inventory.No && over == inventory.Unknown {
 			perhaps = append(perhaps, y)
 		}
 	}

@@ -101,15 +101,6 @@ func (o *oracle) asks(sp *Species, d day.Day) int {
 	return min(at.Most, o.Ladder.Top())
 }
 
-// proves is the stage that work with a species on a day proves.
-func (o *oracle) proves(sp *Species, d day.Day) int {
-	at := sp.Place.At(d)
-	if o.world == Best {
-		return min(at.Most, o.Ladder.Top())
-	}
-	return min(at.Least, o.Ladder.Top())
-}
-
 // before is somebody on a day by what was dated before it, and by what time
 // takes on it.
 func (o *oracle) before(p *Person, d day.Day) *state {

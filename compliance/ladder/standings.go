@@ -100,7 +100,7 @@ func (s *Standings) mayAt(p, i int32, level Level, d day.Day, at Place) Answer {
 	var no [2]No
 	for _, w := range []World{Worst, Best} {
 		walker := s.at(p, d, w)
-		no[w] = walker.may(i, min(walker.world.needed(at), s.h.Ladder.Top()), level, d, nil)
+		no[w] = walker.mayAt(i, at, level, d, nil)
 	}
 	return answer(no[Worst], no[Best], at)
 }
@@ -130,7 +130,7 @@ func (s *Standings) Line(person, species inventory.ID, level Level) day.Line[inv
 func (s *Standings) lineIn(p, species int32, level Level, w World) day.Line[No] {
 	b := day.NewBuilder(BelowStage)
 	walk(s.h, s.in(w), p, day.Last, []int32{species}, func(d day.Day, w *walker) {
-		b.Add(d, w.may(species, w.needs(species, d), level, d, nil))
+		b.Add(d, w.mayAt(species, w.placeOf(species, d), level, d, nil))
 	})
 	return b.Line()
 }

@@ -77,6 +77,7 @@ type barred struct {
 type evidence struct {
 	*sitting
 	status Status
+	counts day.Day // from which it does
 }
 
 // Status is what became of a session in one world.
@@ -301,7 +302,11 @@ func takeAbove(holds []hold, number int, d day.Day) {
 
 // judged takes a session of the day, with what was judged of it.
 func (w *walker) judged(s *sitting, status Status) {
-	w.evidence = append(w.evidence, evidence{s, status})
+	counts := s.counts
+	if status == CountsAlone {
+		counts = s.On
+	}
+	w.evidence = append(w.evidence, evidence{s, status, counts})
 	if status.good() {
 		w.pending = append(w.pending, int32(len(w.evidence)-1))
 	}
@@ -327,13 +332,13 @@ func (w *walker) feed(e *evidence) {
 	if e.Level < w.h.Ladder.HandlingFrom || !w.world.benefit(not(sp.Harmless)) {
 		return
 	}
-	at := min(w.world.proved(sp.Place.At(e.On)), w.h.Ladder.Top())
 	clean := 0
 	if e.status == Counts {
 		clean = int(e.clean)
 	}
-	for s := range at + 1 {
-		if s == at || w.h.Ladder.Stages[s].HigherCounts {
+	at, top := sp.Place.At(e.On), w.h.Ladder.Top()
+	for s := range min(at.Most, top) + 1 {
+		if w.refreshes(s, Place{min(at.Least, top), min(at.Most, top)}) {
 			w.stages[s].feed(e.On, clean, w.terms(s))
 		}
 	}
@@ -342,9 +347,24 @@ func (w *walker) feed(e *evidence) {
 	}
 }
 
+// refreshes says whether handling at a place keeps a stage current.
+func (w *walker) refreshes(stage int, at Place) bool {
+	higher := w.h.Ladder.Stages[stage].HigherCounts
+	switch {
+	case at.Least == at.Most:
+		return stage == at.Most || stage < at.Most && higher
+	case stage <= at.Least && higher:
+		return true
+	}
+	return w.world.benefit(inventory.Unknown) && (stage >= at.Least || higher)
+}
+
+// placeOf gives where a species is on a day.
+func (w *walker) placeOf(species int32, d day.Day) Place { return w.h.Species[species].Place.At(d) }
+
 // needs gives the stage that a species asks for on a day, within the ladder.
 func (w *walker) needs(species int32, d day.Day) int {
-	return min(w.world.needed(w.h.Species[species].Place.At(d)), w.h.Ladder.Top())
+	return min(w.world.needed(w.placeOf(species, d)), w.h.Ladder.Top())
 }
 
 // grant applies a grant that holds.

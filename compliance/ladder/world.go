@@ -50,11 +50,3 @@ func (r *reading) needed(at Place) int {
 	}
 	return at.Most
 }
-
-// proved gives the stage that work at a place proves.
-func (r *reading) proved(at Place) int {
-	if at.Least != at.Most && r.unknown(r.World == Best) {
-		return at.Most
-	}
-	return at.Least
-}
