@@ -1,6 +1,7 @@
 package ladder
 
 import (
+	"slices"
 	"time"
 
 	"antidotary/inventory"
@@ -139,4 +140,33 @@ func (h *house) credit(i int) *Credit {
 		c.Signers = []inventory.ID{id('z', 0)}
 	}
 	return c
+}
+
+// correct takes records out and changes others, long after their day.
+func (h *house) correct(c *Change) {
+	r := &h.records
+	for range 3 {
+		i := h.rng.IntN(len(r.Sessions) - 9)
+		was := r.Sessions[i]
+		if h.maybe(30) {
+			c.Sessions = append(c.Sessions, SessionChange{Was: was})
+			r.Sessions = slices.Delete(r.Sessions, i, i+1)
+			continue
+		}
+		is := h.session(0)
+		is.ID = was.ID
+		c.Sessions = append(c.Sessions, SessionChange{Was: was, Is: is})
+		r.Sessions[i] = is
+	}
+	i := h.rng.IntN(len(r.Authorisations) - 9) // a founding one as well
+	was := r.Authorisations[i]
+	if h.maybe(50) {
+		c.Acts = append(c.Acts, ActChange{Was: was})
+		r.Authorisations = slices.Delete(r.Authorisations, i, i+1)
+		return
+	}
+	is := *was
+	is.On, is.At, is.Until = is.On.Add(h.rng.IntN(9)), time.Time{}, day.End{}
+	c.Acts = append(c.Acts, ActChange{Was: was, Is: &is})
+	r.Authorisations[i] = &is
 }
