@@ -114,3 +114,20 @@ func TestASetBackBitesWithinItsDay(t *testing.T) {
 		}
 	}
 }
+
+// TestTheLowestOfTwoSetBacks of one day counts within it.
+func TestTheLowestOfTwoSetBacks(t *testing.T) {
+	x := tell(t, plain)
+	lead, ann := x.person("lead", "lead-keeper"), x.person("ann")
+	slow := x.kind("slow", "Slowidae", 1)
+	x.founded(lead, "2026-05-01", 2)
+	x.teaching(lead, "2026-05-01", 2)
+	x.founded(ann, "2026-05-01", 1)
+	for _, to := range []int{0, 1} {
+		x.act(Authorisation{Person: lead.ID, What: SetBack, Stage: to, On: on("2026-05-04"), At: instant(on("2026-05-04"), 9, to), Reason: "decided"})
+	}
+	x.session(ann, lead, slow, "2026-05-04", "ccc")
+	if got := x.judge().Sessions(ann.ID)[0]; got.Best != MentorBarred {
+		t.Errorf("the session is %d", got.Best)
+	}
+}

@@ -126,6 +126,32 @@ func TestWhoSigns(t *testing.T) {
 	}
 }
 
+// TestEachRoleByAnother: one person signs for one role only, whichever he has.
+func TestEachRoleByAnother(t *testing.T) {
+	for _, c := range []struct {
+		signers []string
+		want    Grant
+	}{
+		{[]string{"both"}, SignerMissing}, {[]string{"both", "lead"}, Holds}, {[]string{"lead", "both"}, Holds},
+		{[]string{"lead", "other lead"}, SignerMissing}, {nil, SignerMissing},
+	} {
+		x := tell(t, plain)
+		x.ladder.Stages[1].Signs = []string{"lead-keeper", "head"}
+		for name, has := range map[string][]string{"both": {"head", "lead-keeper"}, "lead": {"lead-keeper"}, "other lead": {"lead-keeper"}} {
+			x.founded(x.person(name, has...), "2026-05-01", 2)
+		}
+		ann := x.person("ann")
+		var signers []inventory.ID
+		for _, name := range c.signers {
+			signers = append(signers, called(name))
+		}
+		x.act(Authorisation{Person: ann.ID, What: StageGrant, Stage: 1, On: on("2026-05-04"), Signers: signers})
+		if worst, _ := x.grants(ann); worst[0] != c.want {
+			t.Errorf("signed by %v: %d, not %d", c.signers, worst[0], c.want)
+		}
+	}
+}
+
 // TestHigherWorkRefreshesLower, where the ladder says so, and never the
 // reverse. Common practice, no source.
 func TestHigherWorkRefreshesLower(t *testing.T) {

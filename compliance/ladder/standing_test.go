@@ -56,6 +56,7 @@ func TestDownALevelAtATime(t *testing.T) {
 	stages := func(then func(*tale, *Person)) (changes []string) {
 		x := tell(t, plain)
 		ann := x.person("ann")
+		x.kind("slow", "Slowidae", 1)
 		x.founded(ann, "2026-01-01", 2)
 		then(x, ann)
 		s := x.judge()
@@ -76,6 +77,13 @@ func TestDownALevelAtATime(t *testing.T) {
 		// good for 30 days after 1 January, so until the 31st; lapsed from
 		// 1 February; 60 days after that the stage is lost
 		{"nothing handled", func(*tale, *Person) {}, []string{"2026-04-02 1", "2026-06-01 0"}},
+		{"looked at in between", func(x *tale, ann *Person) {
+			x.records.Authorisations[0].Until = day.Until(on("2026-03-19"))
+			x.act(Authorisation{Person: ann.ID, What: StageGrant, Stage: 1, On: on("2026-01-01"), Founding: "before", Signers: []inventory.ID{called("f")}})
+			for d := on("2026-01-10"); d < on("2026-06-01"); d += 9 { // from outside: nothing is handled
+				x.session(ann, nil, x.kinds[0], d.String(), "c").Level = Look
+			}
+		}, []string{"2026-03-20 1", "2026-05-19 0"}},
 		{"set back", func(x *tale, ann *Person) {
 			x.act(Authorisation{Person: ann.ID, What: SetBack, Stage: 1, On: on("2026-03-20"), Reason: "decided"})
 		}, []string{"2026-03-20 1", "2026-05-19 0"}},
@@ -110,6 +118,41 @@ func TestSetBackLeavesTheLongest(t *testing.T) {
 	}
 	if at := s.Stages(ann.ID, on("2026-02-21")); at.Most != 0 {
 		t.Errorf("stage %d after the last day", at.Most)
+	}
+}
+
+// TestHeldBeforeASetBack: who comes down to a stage that he held before and
+// under the higher one has held it all the time.
+func TestHeldBeforeASetBack(t *testing.T) {
+	x := tell(t, plain)
+	ann := x.person("ann")
+	for stage, days := range []([2]string){1: {"2026-01-01", "2026-01-20"}, 2: {"2026-01-10", "2026-12-31"}} {
+		if stage > 0 {
+			x.act(Authorisation{Person: ann.ID, What: StageGrant, Stage: stage, On: on(days[0]), Until: day.Until(on(days[1])), Founding: "before", Signers: []inventory.ID{called("founder")}})
+		}
+	}
+	x.act(Authorisation{Person: ann.ID, What: SetBack, Stage: 1, On: on("2026-01-25"), Reason: "decided"})
+	held := Held{Stage: 1, For: day.Span{Days: on("2026-01-28").Sub(on("2026-01-01"))}}
+	if !x.met(held, ann, nil, "2026-01-28", Worst) || x.met(held, ann, nil, "2026-01-27", Best) {
+		t.Error("not held since 1 January")
+	}
+}
+
+// TestNobodyTeachesOnTheDayOfIt: who is made a mentor vouches from the next
+// day on.
+func TestNobodyTeachesOnTheDayOfIt(t *testing.T) {
+	for d, want := range map[string]Grant{"2026-02-20": MentorNotAble, "2026-02-21": Holds} {
+		x := tell(t, plain)
+		x.ladder.Stages[2].SignedBy = []string{ByMentor}
+		ann, bob := x.person("ann"), x.person("bob")
+		fast := x.kind("fast", "Fastidae", 2)
+		x.founded(ann, "2026-02-10", 2)
+		x.founded(bob, "2026-02-10", 2)
+		x.teaching(ann, "2026-02-20", 2)
+		x.act(Authorisation{Person: bob.ID, What: SpeciesGrant, Species: fast.ID, Level: Hook, On: on(d), Mentor: ann.ID})
+		if worst, best := x.grants(bob); worst[1] != want || best[1] != want {
+			t.Errorf("on %s: %d and %d, not %d", d, worst[1], best[1], want)
+		}
 	}
 }
 
