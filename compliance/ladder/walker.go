@@ -28,38 +28,6 @@ type walker struct {
 	pending  []int32 // of the evidence, what counts only from a later day
 }
 
-// hold is something granted: from when, and its last good day.
-type hold struct {
-	from day.Day // unset: not held
-	last day.Day // unset: no end
-}
-
-func (x hold) on(d day.Day) bool {
-	return !x.from.IsZero() && x.from <= d && (x.last.IsZero() || d <= x.last)
-}
-
-// again grants what may be held already: it goes on, or begins anew.
-func (x hold) again(from, last day.Day) hold {
-	if !x.on(from) {
-		return hold{from, last}
-	}
-	return x.longer(hold{from, last})
-}
-
-// longer gives what is held for as long as the longer of two that are held.
-func (x hold) longer(y hold) hold {
-	if !x.last.IsZero() && (y.last.IsZero() || y.last > x.last) {
-		x.last = y.last
-	}
-	return x
-}
-
-// held is a stage that was held, up to its last day.
-type held struct {
-	stage int
-	hold
-}
-
 // signed is a species that somebody may open.
 type signed struct {
 	species int32
@@ -130,47 +98,6 @@ func (w *walker) stage(d day.Day) int {
 	return 0
 }
 
-// heldSince gives since when a stage or a higher one has been held without a
-// break.
-func (w *walker) heldSince(d day.Day, stage int) (since day.Day, holds bool) {
-	if stage <= 0 {
-		return day.First, true
-	}
-	if w.stage(d) < stage {
-		return 0, false
-	}
-	since = d
-	for longer := true; longer; {
-		longer = false
-		for s := stage; s < len(w.holds); s++ {
-			longer = w.holds[s].reaches(&since) || longer
-		}
-		for _, p := range w.past {
-			longer = p.stage >= stage && p.reaches(&since) || longer
-		}
-	}
-	return since, true
-}
-
-// reaches takes a day back to the beginning of what was held on it or up to
-// its eve.
-func (x hold) reaches(since *day.Day) bool {
-	if x.from >= *since || !x.on(*since) && !x.on(*since-1) {
-		return false
-	}
-	*since = x.from
-	return true
-}
-
-// heldBefore says whether somebody holds a stage on a day, by what he was
-// granted before it.
-func (w *walker) heldBefore(stage int, d day.Day, l *limits) bool {
-	if stage <= 0 {
-		return true
-	}
-	return l.cap(w.stage(d)) >= stage && slices.ContainsFunc(w.holds[stage:], func(x hold) bool { return x.on(d) && x.from < d })
-}
-
 // suspended says whether somebody is suspended on a day, on which a clearance
 // of that day counts.
 func (w *walker) suspended(d day.Day) bool {
@@ -227,77 +154,6 @@ func (w *walker) nextTaken() (on day.Day) {
 		}
 	}
 	return on
-}
-
-// setBackUntil applies what ends, and what long lapses take, up to a day.
-func (w *walker) setBackUntil(d day.Day) {
-	for d >= w.quiet {
-		s := w.stage(w.at)
-		if s == 0 {
-			w.quiet = day.Last
-			return
-		}
-		on, ends := w.setBackOn(s), w.holds[s].last
-		switch {
-		case !ends.IsZero() && ends < d && (on.IsZero() || ends < on):
-			w.at, w.lowered = ends+1, ends+1
-		case !on.IsZero() && on <= d:
-			w.at = max(w.at, on)
-			w.setBackTo(s-1, on)
-		default:
-			first := next{after: d, day: day.Last}
-			first.on(on)
-			first.past(ends)
-			w.quiet = first.day
-			return
-		}
-	}
-}
-
-// setBackOn gives the day on which the highest stage that is held will be lost
-// for want of handling; unset: never. How long it had lapsed when he came down
-// to it does not count.
-func (w *walker) setBackOn(s int) day.Day {
-	after := w.h.Ladder.Stages[s].SetBackAfter
-	lapse := w.stages[s].ends(w.terms(s))
-	if after.IsZero() || lapse.IsZero() {
-		return 0
-	}
-	return after.AddTo(max(lapse, w.lowered))
-}
-
-// setBackTo takes every stage above one from a day on, and leaves that one for
-// as long as the higher ones would have lasted. Its currency is its own.
-func (w *walker) setBackTo(stage int, d day.Day) {
-	w.ended(stage, d)
-	for s := stage + 1; s < len(w.holds); s++ {
-		if was := w.holds[s]; was.on(d) {
-			w.lowered = d
-			w.past = append(w.past, held{s, hold{was.from, d - 1}})
-		}
-	}
-	takeAbove(w.holds, stage, d)
-}
-
-// ended remembers when a stage was held before, where it is not on a day.
-func (w *walker) ended(stage int, d day.Day) {
-	if was := w.holds[stage]; !was.from.IsZero() && !was.on(d) {
-		w.past = append(w.past, held{stage, was})
-	}
-}
-
-// takeAbove takes what is held above a number from a day on.
-func takeAbove(holds []hold, number int, d day.Day) {
-	for s := number + 1; s < len(holds); s++ {
-		if number > 0 && holds[s].on(d) {
-			if left := &holds[number]; left.on(d) {
-				*left = left.longer(holds[s])
-			} else {
-				*left = holds[s]
-			}
-		}
-		holds[s] = hold{}
-	}
 }
 
 // judged takes a session of the day, with what was judged of it.
