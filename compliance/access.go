@@ -182,6 +182,7 @@ func (a *Access) people(r *Report, people []inventory.ID) {
 		}
 	}
 	a.Doubt = v.HandlingDoubt(a.Site, a.On)
+	kept := v.freshness(TopicHandling, a.Site).feed != nil
 	for i := range a.Opens.Hands {
 		hand := &a.Opens.Hands[i]
 		for _, b := range a.ByPerson[hand.Person] {
@@ -190,8 +191,21 @@ func (a *Access) people(r *Report, people []inventory.ID) {
 		if len(a.Doubt) > 0 {
 			hand.Primary.May, hand.BackUp = hand.Primary.May.And(inventory.Unknown), hand.BackUp.And(inventory.Unknown)
 		}
+		if !kept {
+			hand.Primary.May = lackingProof(hand.Primary.May, hand.Primary.Worst)
+			hand.BackUp = lackingProof(hand.BackUp, hand.Why)
+		}
 	}
 	a.Opens.Settle()
+}
+
+// lackingProof: where nobody keeps the list of handling, that nothing is
+// recorded of somebody says nothing of him.
+func lackingProof(may inventory.Tri, no ladder.No) inventory.Tri {
+	if may == inventory.No && no != ladder.Suspended && no != ladder.NotHere {
+		return inventory.Unknown
+	}
+	return may
 }
 
 // placeOfAnimal gives where an animal is placed: its species' place, and what

@@ -2,6 +2,7 @@ package compliance
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"antidotary/inventory"
@@ -38,6 +39,10 @@ type Activity struct {
 	Note        string       `json:"note,omitempty"`
 }
 
+// OpeningEmergency is the word for an enclosure that was opened in an
+// emergency, whatever the records said.
+const OpeningEmergency = "opening.emergency"
+
 // Ref points to the activity.
 func (a Activity) Ref() inventory.Ref {
 	return inventory.Ref{Kind: inventory.KindActivity, ID: a.ID}
@@ -53,6 +58,9 @@ func (a Activity) Check() error {
 	}
 	if a.On.IsZero() {
 		return &inventory.FieldError{Field: "on", Problem: "is not set: write the day on which it was done"}
+	}
+	if a.What == OpeningEmergency && strings.TrimSpace(a.Note) == "" {
+		return &inventory.FieldError{Field: "note", Problem: "is empty: say what happened, and what was done"}
 	}
 	if err := a.checkInstant(); err != nil {
 		return err

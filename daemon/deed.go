@@ -58,6 +58,15 @@ func commit(ctx context.Context, opt Options, actor store.Actor, made making) (*
 	if err != nil {
 		return nil, err
 	}
+	if !opt.LetFall {
+		fallen, err := wouldFall(book, was, change, compliance.Ask{Now: opt.Clock()})
+		if err != nil {
+			return nil, err
+		}
+		if fallen != nil {
+			return nil, fallen
+		}
+	}
 	head, err := st.Commit(ctx, actor, change)
 	if err != nil {
 		return nil, err

@@ -22,6 +22,9 @@ type Options struct {
 	// RootCAs are trusted for the mail server beside the machine's; nil: the
 	// machine's alone.
 	RootCAs *x509.CertPool
+	// LetFall records a correction even if grants of long ago no longer hold
+	// by it.
+	LetFall bool
 
 	machineClock bool       // nobody chose another
 	least        slog.Level // of what is logged

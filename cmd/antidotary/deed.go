@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -17,6 +18,7 @@ import (
 
 // heard is what somebody said of a deed, before it is a deed.
 type heard struct {
+	letFall bool
 	*naming.Names
 	args []string
 	on   string // the day, as written
@@ -75,6 +77,9 @@ func (a *app) deed(s saying) *cobra.Command {
 	}
 	f := cmd.Flags()
 	f.StringVar(&h.as, "as", "", "who records it: your name")
+	if movesLadder(s.words) {
+		f.BoolVar(&h.letFall, "let-fall", false, letFall)
+	}
 	if s.day != "" {
 		f.StringVar(&h.on, "on", "today", "the day on which "+s.day+": YYYY-MM-DD, today or yesterday")
 	}
@@ -89,6 +94,7 @@ func (a *app) record(cmd *cobra.Command, h *heard, made func(*heard) (deed.Deed,
 	if err != nil {
 		return err
 	}
+	opt.LetFall = h.letFall
 	done, err := daemon.Record(cmd.Context(), opt, store.Actor{ID: h.as}, func(n *naming.Names) (deed.Deed, error) {
 		h.Names = n
 		return made(h)
@@ -97,6 +103,15 @@ func (a *app) record(cmd *cobra.Command, h *heard, made func(*heard) (deed.Deed,
 		return err
 	}
 	return a.print(done)
+}
+
+const letFall = "record it even if sign-offs of long ago no longer hold by it; without this they are listed first"
+
+// movesLadder says whether a deed may change who stood where on the ladder.
+func movesLadder(words string) bool {
+	first, _, _ := strings.Cut(words, " ")
+	return slices.Contains([]string{"session", "person", "activity", "certificate", "drill"}, first) ||
+		words == deed.WordsSpeciesPlaced || words == deed.WordsAnimalPlaced
 }
 
 // fitting says whether as many words are given as a command takes. The last

@@ -104,7 +104,7 @@ Exit codes: 0 in order; 1 the command failed; 2 wrong words or flags;
 		a.moveCommand(), a.outboxCommand(), a.importCommand(), a.exportCommand(), a.mailCommand(), a.weekCommand(), a.configCommand())
 	root.AddCommand(a.coverCommand(), a.reorderCommand(), a.openCommand(), a.matrixCommand(), a.ladderCommand())
 	root.AddCommand(a.sweepCommand(), a.healthCommand(), a.rulesCommand())
-	root.AddCommand(a.permitCommand(), a.animalCommand(), a.lotCommand(), a.sealCommand(), a.supplyCommand(), a.orderCommand(), a.agreementCommand(), a.placeCommand(), a.coverageCommand(), a.countedCommand(), a.drillCommand(), a.certificateCommand(),
+	root.AddCommand(a.permitCommand(), a.animalCommand(), a.lotCommand(), a.sealCommand(), a.supplyCommand(), a.orderCommand(), a.agreementCommand(), a.placeCommand(), a.enclosureCommand(), a.coverageCommand(), a.countedCommand(), a.drillCommand(), a.certificateCommand(),
 		a.activityCommand(), a.listCommand(), a.decisionCommand(), a.personCommand(), a.sessionCommand(), a.speciesCommand(), a.watchingCommand(), a.undoCommand(), a.newCommand())
 	return root
 }

@@ -33,7 +33,7 @@ var silent = map[string]string{
 
 // deedWords begin the commands that record a deed. All of them print one kind
 // of answer through one function (record), so one is asked for all.
-var deedWords = []string{"activity", "agreement", "animal", "certificate", "counted", "coverage", "decision", "drill", "list", "lot", "order", "permit", "person", "place", "seal", "session", "species", "supply", "watching"}
+var deedWords = []string{"activity", "agreement", "animal", "certificate", "counted", "coverage", "decision", "drill", "enclosure", "list", "lot", "order", "permit", "person", "place", "seal", "session", "species", "supply", "watching"}
 
 // asked says with what each of the other commands is run, in a folder with
 // the demo house and the built-in configuration, which sends no mail. None

@@ -13,6 +13,7 @@ import (
 
 func (a *app) undoCommand() *cobra.Command {
 	var as string
+	var let bool
 	cmd := &cobra.Command{
 		Use:   "undo ENTRY",
 		Short: "Take back what was recorded by mistake, by a counter-entry",
@@ -33,6 +34,7 @@ show lists the entries.`,
 			if err != nil {
 				return err
 			}
+			opt.LetFall = let
 			done, err := daemon.Undo(cmd.Context(), opt, store.Actor{ID: as}, entry)
 			if err != nil {
 				return err
@@ -40,6 +42,7 @@ show lists the entries.`,
 			return a.print(done)
 		},
 	}
+	cmd.Flags().BoolVar(&let, "let-fall", false, letFall)
 	cmd.Flags().StringVar(&as, "as", "", "who takes it back: your name")
 	return cmd
 }

@@ -81,6 +81,8 @@ const (
 	WordsPersonSetBack   = "person set-back"
 	WordsPersonCredited  = "person credited"
 
+	WordsEnclosureOpened = "enclosure opened"
+
 	WordsSpeciesPlaced = "species placed"
 	WordsAnimalPlaced  = "animal placed"
 
@@ -104,6 +106,6 @@ var All = []string{
 	WordsListKept, WordsListConfirmed, WordsDecisionMade,
 	WordsSessionHeld, WordsSessionSigned,
 	WordsPersonStage, WordsPersonSignedOff, WordsPersonMentor, WordsPersonSuspended, WordsPersonCleared, WordsPersonSetBack, WordsPersonCredited,
-	WordsSpeciesPlaced, WordsAnimalPlaced,
+	WordsEnclosureOpened, WordsSpeciesPlaced, WordsAnimalPlaced,
 	WordsPersonJoined, WordsPersonLeft, WordsPersonAway, WordsWatchingBegun, WordsWatchingPostponed,
 }

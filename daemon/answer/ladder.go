@@ -67,6 +67,13 @@ type LadderThin struct {
 	If string `json:"if_one_leaves"`
 }
 
+func (t LadderThin) words() string {
+	if len(t.People) == 0 {
+		return t.Species + ": " + t.If
+	}
+	return t.Species + ": " + strings.Join(t.People, " and ") + "; if one leaves: " + t.If
+}
+
 // LadderSession is a session that waits.
 type LadderSession struct {
 	Trainee string  `json:"trainee"`
@@ -181,7 +188,7 @@ func (l *LadderSite) write(p *printer) {
 	}
 	p.line("  Next stage, nearest first")
 	for _, person := range l.People {
-		p.field(person.Name, person.words())
+		p.indented("%s: %s", person.Name, person.words())
 	}
 	p.line("  What lapses, if nothing more is recorded")
 	for _, x := range l.Lapses {
@@ -189,7 +196,7 @@ func (l *LadderSite) write(p *printer) {
 	}
 	p.line("  Species that hang on one or two people")
 	for _, t := range l.Thin {
-		p.indented("%s: %s; if one leaves: %s", t.Species, cmp.Or(strings.Join(t.People, " and "), "nobody"), t.If)
+		p.indented("%s", t.words())
 	}
 	if len(l.Unsigned) > 0 {
 		p.line("  Sessions that wait for a signature")

@@ -218,10 +218,7 @@ func (o *Open) WriteText(w io.Writer) error {
 	}
 	o.writePairs(p)
 	for _, person := range o.People {
-		p.field(person.Name, personWords(person))
-		for _, why := range person.Reasons {
-			p.indented("%s", why)
-		}
+		p.indented("%s: %s", person.Name, strings.Join(append([]string{personWords(person)}, person.Reasons...), "; "))
 	}
 	if o.Withheld {
 		p.text("Who is not authorised asks the lead keeper. Reasons are for the person and the lead: ask with --for NAME.")

@@ -92,6 +92,15 @@ func Gap(g ladder.Gap) string {
 		fmt.Fprintf(&b, "%s in force", Activity(g.Of))
 	case "held":
 		fmt.Fprintf(&b, "stage %s held: %d of %d days", g.Of, g.Have, g.Need)
+	case "age":
+		if g.On.IsZero() {
+			return fmt.Sprintf("%d years of age: the day of birth is not recorded", g.Need)
+		}
+		fmt.Fprintf(&b, "%d years of age", g.Need)
+	case "did":
+		fmt.Fprintf(&b, "%s: done %d of %d times", Activity(g.Of), g.Have, g.Need)
+	case "paper":
+		fmt.Fprintf(&b, "paper of the class %s: %d of %d days", g.Of, g.Have, g.Need)
 	case "none":
 		fmt.Fprintf(&b, "none of: %s", g.Of)
 	default:
