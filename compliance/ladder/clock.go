@@ -100,14 +100,3 @@ func (c *clock) cleanUpTo(i int) (clean int) {
 	}
 	return clean
 }
-
-// missing gives how many clean repetitions a refresher still takes on a day.
-func (c *clock) missing(d day.Day, t terms) int {
-	clean := 0
-	for _, w := range c.waiting {
-		if t.covers(w.on, d) {
-			clean += w.clean
-		}
-	}
-	return max(t.refresher-clean, 0)
-}

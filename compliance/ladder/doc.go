@@ -9,14 +9,16 @@
 //
 // The rules apply in this order on each day:
 //
-//  1. What takes away bites from its day on: suspensions and set-backs.
-//  2. What time takes bites next: a certificate ends, currency lapses, and a
+//  1. What time takes bites first: a certificate ends, currency lapses, and a
 //     long lapse sets back by a stage.
-//  3. Sessions of the day are judged by what their mentor could do before
-//     the day; a session counts from its signature, within the window for it.
-//  4. What gives counts last: stages, sign-offs, mentors, clearances. A grant
+//  2. Sessions of the day are judged by what their mentor could do before the
+//     day, less what acts took from him earlier on it; a session counts from
+//     its signature, within the window for it.
+//  3. Sessions that count from the day move currency.
+//  4. What gives counts then: clearances, stages, mentors, sign-offs. A grant
 //     holds where its signers could sign and the stage's conditions are met by
 //     what counts by then.
+//  5. What takes away comes last and wins: set-backs and suspensions.
 //
 // What is not known is asked twice: once as if it were the worst, once as if
 // it were the best. Where both agree, that is the answer; where they do not,
