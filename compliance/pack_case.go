@@ -44,6 +44,8 @@ type Facts struct {
 	Places     []FactPlace
 	Orders     []FactOrder
 	Agreements []FactAgreement
+	Authorised []FactAuthorised
+	Sessions   []FactSession
 }
 
 // Expect is one answer that is expected.

@@ -24,6 +24,7 @@ type FactSpecies struct {
 	Venomous    inventory.Tri
 	Native      inventory.Tri // where the site is
 	NoAntivenom string        // who says that no antivenom exists
+	Hazards     inventory.Hazards
 }
 
 // FactAnimal is one animal or several alike. Of several, the first has the
@@ -118,6 +119,9 @@ func readFacts(m *strict.Map) (f Facts) {
 	}
 	for _, sm := range m.OptMaps("species") {
 		s := FactSpecies{Name: sm.String("name"), Family: sm.OptString("family"), Venomous: readTri(sm, "venomous"), Native: readTri(sm, "native"), NoAntivenom: sm.OptString("no_antivenom")}
+		if hm, ok := sm.OptMap("hazards"); ok {
+			s.Hazards = readHazards(hm)
+		}
 		if err := (inventory.Species{Accepted: s.Name}).Check(); err != nil && s.Name != "" {
 			sm.Fail("name", "%q is not a full scientific name: write genus and species, such as Naja kaouthia", s.Name)
 		}
@@ -128,6 +132,8 @@ func readFacts(m *strict.Map) (f Facts) {
 	f.readDone(m)
 	f.readVials(m)
 	f.readSupply(m)
+	f.readAuthorised(m)
+	f.readSessions(m)
 	f.named(m)
 	return f
 }
@@ -210,15 +216,15 @@ func (f *Facts) readDone(m *strict.Map) {
 			d.Passed = inventory.No
 		}
 		dm.OptText("until", &d.Until)
-		d.At, d.Fields = f.clockTime(dm, d.On), readWords(dm, "fields")
+		d.At, d.Fields = f.clockTime(dm, "at", d.On), readWords(dm, "fields")
 		f.Done = append(f.Done, d)
 	}
 }
 
 // clockTime reads an hour such as 20:15 of a day, by the clock of the site.
 // One that a change of the clock leaves out or has twice is refused.
-func (f *Facts) clockTime(m *strict.Map, on day.Day) time.Time {
-	text := m.OptString("at")
+func (f *Facts) clockTime(m *strict.Map, key string, on day.Day) time.Time {
+	text := m.OptString(key)
 	if text == "" || on.IsZero() {
 		return time.Time{}
 	}
@@ -226,12 +232,12 @@ func (f *Facts) clockTime(m *strict.Map, on day.Day) time.Time {
 	whole := on.String() + " " + text
 	t, err := time.ParseInLocation(form, whole, zone)
 	if err != nil {
-		m.Fail("at", "%q is not a time of the day; write hours and minutes by the clock of the site, such as 20:15", text)
+		m.Fail(key, "%q is not a time of the day; write hours and minutes by the clock of the site, such as 20:15", text)
 		return time.Time{}
 	}
 	twice := t.Add(time.Hour).Format(form) == whole || t.Add(-time.Hour).Format(form) == whole
 	if t.Format(form) != whole || twice {
-		m.Fail("at", "%s is left out or comes twice on %s, by the change of the clock in %s; write another time", text, on, f.Zone)
+		m.Fail(key, "%s is left out or comes twice on %s, by the change of the clock in %s; write another time", text, on, f.Zone)
 	}
 	return t.UTC()
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -32,7 +33,7 @@ var madeBy = map[string]string{
 	"person":  "; a person is made by a row of facts.people with the name",
 	"place":   "; a place is where antivenom is kept: it is made by a row of facts.places, or by its name under place in a row of facts.vials, and the place fridge is always there",
 	"species": "; a species is made by a row of facts.species with its name",
-	"list":    "; the lists are animals, people, papers, stock and activities, and there are none with lists: none",
+	"list":    "; the lists are animals, people, papers, stock, activities and handling, and there are none with lists: none",
 	"site":    "; write site alone: there is one site",
 	"house":   "; write house alone: there is one house",
 }
@@ -83,8 +84,9 @@ func (a *FactAnimal) names() []string {
 	return all
 }
 
-// records makes the house of a case, as of its day.
-func (f *Facts) records(on day.Day) (b Batch) {
+// records makes the house of a case, as of its day. l is the ladder of the
+// case; nil: there is none.
+func (f *Facts) records(on day.Day, l *ladder.Ladder) (b Batch) {
 	add := func(rec inventory.Record) { b = append(b, Record(rec)) }
 	house, site := factID(inventory.KindOrganisation, ""), factID(inventory.KindSite, "")
 	add(inventory.Organisation{ID: house, Title: "House of the test", Victims: f.Victims})
@@ -116,6 +118,7 @@ func (f *Facts) records(on day.Day) (b Batch) {
 		subject, _ := f.subject(d.Subject) // read, and so known
 		add(Activity{ID: factID(inventory.KindActivity, strconv.Itoa(i)), What: d.What, Subject: subject, On: d.On, At: d.At, Passed: d.Passed, Until: d.Until, Year: d.Year, Fields: d.Fields})
 	}
+	f.handling(add, l)
 	for _, topic := range Topics {
 		if !f.NoLists {
 			add(Feed{ID: factID(inventory.KindFeed, string(topic)), Topic: topic, Keeper: Head, Complete: longAgo, Confirmed: []day.Day{on}, MaxAge: 36500})
@@ -132,7 +135,7 @@ func orLongAgo(d day.Day) day.Day {
 }
 
 func (f *Facts) species(s FactSpecies) inventory.Species {
-	out := inventory.Species{ID: factID(inventory.KindSpecies, s.Name), Accepted: s.Name, Family: s.Family, Venomous: s.Venomous, NoAntivenom: s.NoAntivenom}
+	out := inventory.Species{ID: factID(inventory.KindSpecies, s.Name), Accepted: s.Name, Family: s.Family, Venomous: s.Venomous, NoAntivenom: s.NoAntivenom, Hazards: s.Hazards}
 	if s.NoAntivenom != "" {
 		out.Certainty = inventory.Memory
 	}

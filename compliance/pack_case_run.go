@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -64,14 +65,22 @@ func (b *Rulebook) runCase(p *Pack, c *Case) CaseResult {
 			packs = append(packs, b.Packs[at])
 		}
 	}
-	s, err := c.Facts.records(c.Day).Apply(&Snapshot{})
+	book := b.only(packs...)
+	var l *ladder.Ladder
+	if pack := book.LadderAt(c.Facts.Law); pack != nil {
+		l = pack.Ladder
+	} else if needs := c.Facts.withoutLadder(); needs != "" {
+		out.Wrong = fmt.Sprintf("%s: no pack of this test has a ladder for its law, so nothing says what anybody may handle; name one, such as: with: [ladder]", needs)
+		return out
+	}
+	s, err := c.Facts.records(c.Day, l).Apply(&Snapshot{})
 	if err != nil {
 		out.Wrong = fmt.Sprintf("facts: %v", err)
 		return out
 	}
 	now := day.StartOf(c.Day, time.UTC).Add(12 * time.Hour)
 	s.Pulse.Swept = now
-	report := Evaluate(b.only(packs...), s, Ask{Now: now, On: c.Day, Assumptions: inventory.Assumptions{Plans: c.Come}})
+	report := Evaluate(book, s, Ask{Now: now, On: c.Day, Assumptions: inventory.Assumptions{Plans: c.Come}})
 	for _, want := range c.Expects {
 		out.Answers = append(out.Answers, c.answer(report, want))
 	}

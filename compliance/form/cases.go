@@ -1,5 +1,7 @@
 package form
 
+import "antidotary/compliance/ladder"
+
 // Case lists the keys of a pack's own test.
 var Case = []Key{
 	{Name: "name", Type: Text, Need: true, Says: "What is tested, for people."},
@@ -29,6 +31,14 @@ var facts = []Key{
 		{Name: "venomous", Type: Flag, Otherwise: "unknown", Says: "Whether it is venomous."},
 		{Name: "native", Type: Flag, Otherwise: "unknown", Says: "Whether it is native where the site is."},
 		{Name: "no_antivenom", Type: Text, Otherwise: "nobody says so", Says: "Who says that no antivenom exists."},
+		{Name: "hazards", Type: Mapping, Otherwise: "unknown", Says: "What places it on a ladder. What is left out may be anything.", Keys: []Key{
+			{Name: "venom", Type: Whole, Least: 1, Most: 5, Otherwise: "unknown", Says: "Action and speed of the venom, 1 least to 5."},
+			{Name: "yield", Type: Whole, Least: 1, Most: 5, Otherwise: "unknown", Says: "Potency times yield."},
+			{Name: "speed", Type: Whole, Least: 1, Most: 5, Otherwise: "unknown", Says: "Speed and temper."},
+			{Name: "reach", Type: Whole, Least: 1, Most: 5, Otherwise: "unknown", Says: "Size, reach and agility."},
+			{Name: "spitting", Type: Flag, Otherwise: "unknown", Says: "Whether it spits."},
+			{Name: "arboreal", Type: Flag, Otherwise: "unknown", Says: "Whether it lives in trees."},
+		}},
 	}},
 	{Name: "animals", Type: Mappings, Says: "The animals at the site.", Keys: []Key{
 		{Name: "name", Type: Text, Need: true, Says: "The accession. Of several alike the first has this name, the next the name with -2, and so on."},
@@ -126,12 +136,31 @@ var facts = []Key{
 		{Name: "confirmed", Type: Day, Otherwise: "never", Says: "The day on which the partner last confirmed."},
 		{Name: "vials", Type: Whole, Least: 0, Most: 10000, Otherwise: "none", Says: "How many vials the partner confirmed."},
 	}},
+	{Name: "authorised", Type: Mappings, Says: "Who may open a species: grants that rest on evidence, of the stage that the ladder of this test asks for and of the species. Certificates and drills that the ladder asks for are written under done. It needs a pack with a ladder, such as with: [ladder].", Keys: []Key{
+		{Name: "person", Type: Text, Need: true, Says: "One of the people of this test."},
+		{Name: "species", Type: Text, Need: true, Says: "One of the species of this test."},
+		{Name: "task", Type: Choice, Words: ladder.LevelNames()[ladder.Closed:], Otherwise: "hook", Says: "The highest task that is allowed."},
+		{Name: "on", Type: Day, Need: true, Says: "The day from which it counts. Currency counts from it too."},
+		{Name: "until", Type: End, Otherwise: "the review that the ladder asks for", Says: "The last day."},
+		{Name: "teaches", Type: Flag, Otherwise: "false", Says: "Whether the person may teach as well, up to that stage."},
+	}},
+	{Name: "sessions", Type: Mappings, Says: "Handling sessions. They need a pack with a ladder, such as with: [ladder].", Keys: []Key{
+		{Name: "trainee", Type: Text, Need: true, Says: "Who handled: one of the people of this test."},
+		{Name: "mentor", Type: Text, Otherwise: "unknown", Says: "Who watched: one of the people of this test, nobody, or unknown."},
+		{Name: "species", Type: Text, Need: true, Says: "One of the species of this test."},
+		{Name: "task", Type: Choice, Words: ladder.LevelNames(), Otherwise: "hook", Says: "What was done."},
+		{Name: "on", Type: Day, Need: true, Says: "The day."},
+		{Name: "signed", Type: Day, Otherwise: "not signed", Says: "The day on which the mentor signed for it."},
+		{Name: "results", Type: Text, Otherwise: "unknown", Says: "A letter for each repetition: c clean, p prompted, s stopped."},
+		{Name: "from", Type: Text, Otherwise: "unknown", Says: "When it began by the clock of the site, such as 10:15."},
+		{Name: "to", Type: Text, Otherwise: "unknown", Says: "When it ended."},
+	}},
 }
 
 var expect = []Key{
 	{Name: "requirement", Type: Word, Need: true, Says: "What is asked for."},
 	{Name: "subject", Type: Text, Need: true, Says: "Of whom: site, house, list TOPIC, or animal, paper, person, species or place with its name."},
-	{Name: "occurrence", Type: Text, Otherwise: "none", Says: "Which of several: the year in quotes, of what is asked for each year; of a notice the event and its day, such as event.bite 2026-08-03, or death 2026-08-03 for what the animal's record tells, with a 2 behind it for the second of one day."},
+	{Name: "occurrence", Type: Text, Otherwise: "none", Says: "Which of several: the year in quotes, of what is asked for each year; the day of the session in quotes, of a signature; of a notice the event and its day, such as event.bite 2026-08-03, or death 2026-08-03 for what the animal's record tells, with a 2 behind it for the second of one day."},
 	{Name: "rule", Type: Word, Otherwise: "all rules together", Says: "The answer of this rule alone."},
 	{Name: "standing", Type: Choice, Need: true, Words: standings, Says: "The answer. What does not apply, or is asked by no rule, is not applicable."},
 	{Name: "state", Type: Text, Otherwise: "whatever it is", Says: "The state behind it, such as lapsed."},
