@@ -43,13 +43,23 @@ func (k *authorisedKind) Judge(v *View, d *Duty) Line {
 	if standings == nil {
 		return day.Constant(v.in.Of(noLadder(d)))
 	}
-	return k.line(v, d, k.able(v, standings, d))
+	var hands []handsOf
+	for _, p := range v.Handlers(d.Subject.At) {
+		hands = append(hands, handsOf{p, standings.Line(p.ID, d.Subject.ID, k.task)})
+	}
+	return k.line(v, d, hands)
 }
 
-func (k *authorisedKind) able(v *View, s *ladder.Standings, d *Duty) day.Line[able] {
+// handsOf is on which days a person may open.
+type handsOf struct {
+	person *Person
+	may    day.Line[inventory.Tri]
+}
+
+func ableOf(hands []handsOf) day.Line[able] {
 	count := day.Constant(able{})
-	for _, p := range v.Handlers(d.Subject.At) {
-		count = day.Combine(count, s.Line(p.ID, d.Subject.ID, k.task), func(n able, may inventory.Tri) able {
+	for _, one := range hands {
+		count = day.Combine(count, one.may, func(n able, may inventory.Tri) able {
 			switch may {
 			case inventory.Yes:
 				n.sure, n.most = n.sure+1, n.most+1
@@ -73,15 +83,16 @@ func (v *View) Handlers(site inventory.ID) (all []*Person) {
 }
 
 // line answers on each day; in order carries the day on which it ends.
-func (k *authorisedKind) line(v *View, d *Duty, count day.Line[able]) Line {
-	b := day.NewBuilder(v.in.Of(k.on(v, d, count, day.First)))
+func (k *authorisedKind) line(v *View, d *Duty, hands []handsOf) Line {
+	count := ableOf(hands)
+	b := day.NewBuilder(v.in.Of(k.on(d, hands, count, day.First)))
 	for on := range count.Changes() {
-		b.Add(on, v.in.Of(k.on(v, d, count, on)))
+		b.Add(on, v.in.Of(k.on(d, hands, count, on)))
 	}
 	return b.Line()
 }
 
-func (k *authorisedKind) on(v *View, d *Duty, count day.Line[able], on day.Day) Verdict {
+func (k *authorisedKind) on(d *Duty, hands []handsOf, count day.Line[able], on day.Day) Verdict {
 	n := count.At(on)
 	step := Step{Do: BringOn, Instance: d.Subject, Owner: d.Rule.Owner, Window: d.Rule.Window}
 	switch {
@@ -89,7 +100,7 @@ func (k *authorisedKind) on(v *View, d *Duty, count day.Line[able], on day.Day) 
 		verdict := Verdict{Standing: InOrder, State: HandsEnough}
 		if falls, _, ok := count.Next(on, func(n able) bool { return n.sure < k.people }); ok {
 			step.By = falls - 1
-			verdict.Step, verdict.Cause = step, k.cause(v, d, falls)
+			verdict.Step, verdict.Cause = step, leaver(hands, falls)
 		}
 		return verdict
 	case n.most >= k.people:
@@ -100,13 +111,11 @@ func (k *authorisedKind) on(v *View, d *Duty, count day.Line[able], on day.Day) 
 	return Verdict{Standing: OutOfOrder, State: HandsNone, Step: step}
 }
 
-// cause is whoever may no longer open from a day on.
-func (k *authorisedKind) cause(v *View, d *Duty, falls day.Day) inventory.Ref {
-	standings := v.Standings(d.Subject.At)
-	for _, p := range v.Handlers(d.Subject.At) {
-		line := standings.Line(p.ID, d.Subject.ID, k.task)
-		if line.At(falls-1) == inventory.Yes && line.At(falls) != inventory.Yes {
-			return p.Ref()
+// leaver is whoever may no longer open from a day on.
+func leaver(hands []handsOf, falls day.Day) inventory.Ref {
+	for _, one := range hands {
+		if one.may.At(falls-1) == inventory.Yes && one.may.At(falls) != inventory.Yes {
+			return one.person.Ref()
 		}
 	}
 	return inventory.Ref{}
