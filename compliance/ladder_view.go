@@ -36,7 +36,15 @@ func (v *View) Standings(site inventory.ID) *ladder.Standings {
 
 // handling gathers what standings follow from.
 func (v *View) handling(l *ladder.Ladder, path string, today day.Day) ladder.Records {
-	r := ladder.Records{Ladder: l, Zone: func(site inventory.ID) *time.Location { return v.zoneAt(site) }}
+	zones := make(map[inventory.ID]*time.Location) // to load one takes longer than to judge a session
+	r := ladder.Records{Ladder: l, Zone: func(site inventory.ID) *time.Location {
+		zone, known := zones[site]
+		if !known {
+			zone = v.zoneAt(site)
+			zones[site] = zone
+		}
+		return zone
+	}}
 	if v.Ask.Routine {
 		r.Routine = today
 	}
