@@ -198,7 +198,7 @@ func (s *CoverSite) write(p *printer) {
 		p.field("CANNOT TELL", why+" What follows is by the records alone.")
 	}
 	for i := range s.Scenarios {
-		s.Scenarios[i].write(p)
+		s.Scenarios[i].write(p, len(s.Shared) > 0)
 	}
 	for _, a := range s.Apart {
 		p.field("apart", a.Species+": "+a.Words)
@@ -206,7 +206,7 @@ func (s *CoverSite) write(p *printer) {
 	p.line("")
 }
 
-func (c *CoverScenario) write(p *printer) {
+func (c *CoverScenario) write(p *printer, shared bool) {
 	label := words.Count(c.Victims, "victim")
 	if len(c.Worst) == 0 {
 		p.field(label, "everybody can have a full course, whoever is bitten")
@@ -217,7 +217,11 @@ func (c *CoverScenario) write(p *printer) {
 			p.field("not counted", "vials that nobody has checked, or whose end or partner is not confirmed; they may make it better")
 		}
 		if len(c.Closing) > 0 {
-			p.field("to close it", "the fewest vials: "+closingWords(c.Closing))
+			where := ""
+			if shared {
+				where = ", kept where each of these sites reaches them"
+			}
+			p.field("to close it", "the fewest vials"+where+": "+closingWords(c.Closing))
 		}
 	}
 	if c.First != nil {
