@@ -36,17 +36,16 @@ func (n *Names) instant(text string, zone *time.Location) (time.Time, error) {
 			return t, nil
 		}
 	}
-	t, err := time.ParseInLocation(localForm, text, zone)
+	wall, err := time.Parse(localForm, text)
 	if err != nil {
-		return t, fmt.Errorf("%q is no instant: write 2026-10-31 20:00, or 2026-10-31T20:00-04:00 with the distance from UTC", text)
+		return wall, fmt.Errorf("%q is no instant: write 2026-10-31 20:00, or 2026-10-31T20:00-04:00 with the distance from UTC", text)
 	}
-	if t.Format(localForm) != text {
-		return t, fmt.Errorf("%s is left out by the change of the clock in %s: write it with its distance from UTC", text, zone)
+	switch at := day.Shown(wall, zone); len(at) {
+	case 0:
+		return wall, fmt.Errorf("%s is left out by the change of the clock in %s: write it with its distance from UTC", text, zone)
+	case 1:
+		return at[0], nil
+	default:
+		return wall, fmt.Errorf("%s comes twice by the change of the clock in %s: write it with its distance from UTC", text, zone)
 	}
-	for _, by := range []time.Duration{-time.Hour, -30 * time.Minute, 30 * time.Minute, time.Hour} {
-		if t.Add(by).Format(localForm) == text {
-			return t, fmt.Errorf("%s comes twice by the change of the clock in %s: write it with its distance from UTC", text, zone)
-		}
-	}
-	return t, nil
 }

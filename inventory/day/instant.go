@@ -43,6 +43,27 @@ func StartOf(d Day, zone *time.Location) time.Time {
 	}
 }
 
+// Shown gives the instants, the earlier first, at which the clocks of a zone
+// show what wall shows, whatever zone wall itself is in: none where a change of
+// the clock leaves that time out, two where it comes twice.
+func Shown(wall time.Time, zone *time.Location) (all []time.Time) {
+	y, m, d := wall.Date()
+	read := time.Date(y, m, d, wall.Hour(), wall.Minute(), wall.Second(), wall.Nanosecond(), time.UTC)
+	// No zone has ever been a day and a half from UTC.
+	for t := read.Add(-36 * time.Hour).In(zone); !t.After(read.Add(36 * time.Hour)); {
+		_, east := t.Zone()
+		at, change := read.Add(-time.Duration(east)*time.Second), nextChange(t)
+		if !at.Before(t) && (change.IsZero() || at.Before(change)) {
+			all = append(all, at.In(zone))
+		}
+		if change.IsZero() {
+			break
+		}
+		t = change
+	}
+	return all
+}
+
 // nextChange gives an instant after t up to which the zone of t keeps its
 // offset; zero if it keeps it for ever. ZoneBounds (Go 1.26) takes every year
 // beyond the zone's table for one of 365 days, so that on 31 December of a

@@ -1,6 +1,7 @@
 package day
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -130,5 +131,40 @@ func BenchmarkEndOf(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		EndOf(d, z)
+	}
+}
+
+// TestShown: each instant that a clock shows is found, and nothing else. The
+// changes are those of the zone database: hours, half an hour at Lord Howe, a
+// whole day at Apia.
+func TestShown(t *testing.T) {
+	for _, c := range []struct {
+		zone, wall string
+		want       []string
+	}{
+		{"Europe/London", "2026-07-01 12:00", []string{"2026-07-01T11:00:00Z"}},
+		{"Europe/London", "2026-03-29 01:30", nil},
+		{"Europe/London", "2026-10-25 01:30", []string{"2026-10-25T00:30:00Z", "2026-10-25T01:30:00Z"}},
+		{"Europe/London", "2026-10-25 02:00", []string{"2026-10-25T02:00:00Z"}},
+		{"Australia/Lord_Howe", "2026-04-05 01:45", []string{"2026-04-04T14:45:00Z", "2026-04-04T15:15:00Z"}},
+		{"Pacific/Apia", "2011-12-30 12:00", nil},
+		{"UTC", "2026-12-31 23:59", []string{"2026-12-31T23:59:00Z"}},
+		{"America/New_York", "2044-12-31 20:00", []string{"2045-01-01T01:00:00Z"}}, // beyond the table, in a leap year
+	} {
+		zone, err := time.LoadLocation(c.zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		wall, err := time.Parse("2006-01-02 15:04", c.wall)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for _, at := range Shown(wall, zone) {
+			got = append(got, at.UTC().Format(time.RFC3339))
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%s in %s: %v; want %v", c.wall, c.zone, got, c.want)
+		}
 	}
 }
