@@ -142,7 +142,7 @@ func (f *FoundAnswer) WriteText(w io.Writer) error {
 	if f.Password != "" {
 		fmt.Fprintf(w, "  write the password of the mail server into %s (chmod 600), then antidotary mail test\n", f.Password)
 	}
-	fmt.Fprint(w, "  antidotary import --template lists   three lists to fill in: animals, papers, vials\n"+
+	fmt.Fprint(w, "  antidotary import --template lists   lists to fill in: animals, papers, vials, sessions\n"+
 		"  antidotary import lists --dry-run    what would happen\n"+
 		"  antidotary check                     what is out of order, and what cannot be told\n"+
 		"  antidotary list kept papers --as WHO once nothing is missing: then a missing record proves something\n"+

@@ -56,7 +56,27 @@ func Import(ctx context.Context, opt Options, req ImportRequest) (*ImportAnswer,
 	if err != nil || req.AllOrNothing && len(plan.Refusals()) > 0 {
 		return out, err
 	}
-	return out, out.record(ctx, opt, st, req, plan)
+	if err := out.record(ctx, opt, st, req, plan); err != nil || len(plan.Sessions()) == 0 {
+		return out, err
+	}
+	if view, err = st.Read(ctx); err != nil {
+		return nil, fmt.Errorf("read which sessions count: %w: the rows themselves are recorded; antidotary ladder NAME says it", err)
+	}
+	return out, out.count(&opt, plan, view.Snapshot)
+}
+
+// count says which sessions of a plan count, by the records after it.
+func (a *ImportAnswer) count(opt *Options, plan *intake.Plan, after *compliance.Snapshot) error {
+	taken := plan.Sessions()
+	if len(taken) == 0 {
+		return nil
+	}
+	book, err := Rulebook(opt.Config)
+	if err != nil {
+		return err
+	}
+	a.Sessions = answer.NewTakenSessions(compliance.NewView(book, after, compliance.Ask{Now: opt.Clock()}), taken)
+	return nil
 }
 
 // preview says what an import would do. Where the database's file is not there
@@ -84,7 +104,11 @@ func (o *Options) preview(ctx context.Context, req ImportRequest, src *intake.So
 	if unmade {
 		out.Assumed = append(out.Assumed, fmt.Sprintf("There is no database %s yet: an import makes it.", o.Config.Database))
 	}
-	return out, plan.Try(was)
+	after, err := plan.Try(was)
+	if err != nil || req.AllOrNothing && len(plan.Refusals()) > 0 {
+		return out, err
+	}
+	return out, out.count(o, plan, after)
 }
 
 // planned makes a plan, and the mapping file where one is wanted.

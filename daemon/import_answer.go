@@ -24,6 +24,9 @@ type ImportAnswer struct {
 	Position int64            `json:"position,omitempty"` // of the journal
 	Rejects  []string         `json:"rejects"`            // files of refused rows
 	Mapping  string           `json:"mapping,omitempty"`  // the file that was written
+	// Sessions says which handling sessions of the lists count; nil: there
+	// are none.
+	Sessions *answer.TakenSessions `json:"sessions,omitempty"`
 
 	exported bool // the lists are those of an export, which say themselves what is confirmed
 }
@@ -84,6 +87,9 @@ func (a *ImportAnswer) WriteText(w io.Writer) error {
 		}
 	}
 	a.writeRefused(&b)
+	if err := a.Sessions.WriteText(&b); err != nil {
+		return err
+	}
 	a.writeEnd(&b)
 	_, err := io.WriteString(w, b.String())
 	return err

@@ -17,16 +17,21 @@ func (a *app) importCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "import FOLDER|FILE",
 		Short: "Make records of a folder of CSV files or an XLSX workbook",
-		Long: `Make records of your own lists: animals, papers and vials, as a folder of CSV
-files, one CSV file, or an XLSX workbook. Lists are known by their columns and
+		Long: `Make records of your own lists: animals, papers, vials and handling sessions, as
+a folder of CSV files, one CSV file, or an XLSX workbook. Lists are known by their columns and
 names; titles above the header row do not matter. Nothing is guessed: a cell
 that can mean two things refuses its row, and everything that was not read is
 named. See first what would happen with --dry-run.
 
 All good rows are recorded as one change; refused rows go into a new file
 NAME.rejects.csv beside the source, each with its reasons, and the exit code is
-1. Rows of what is recorded already, by accession, number, or product and lot,
-change what differs; a blank cell changes nothing.
+1. Rows of what is recorded already, by accession, number, product and lot, or
+trainee, day, species, mentor and beginning, change what differs; a blank cell
+changes nothing.
+
+Of sessions, a training log, it says how many count, how many do not, and why;
+"antidotary ladder NAME" lists them. Trainees and mentors must be recorded first
+(person joined).
 
 The first import also makes the house:
 
@@ -58,7 +63,7 @@ The first import also makes the house:
 	f.StringVar(&req.Map, "map", "", "mapping file to read: columns, dates and accepted names")
 	f.StringVar(&req.SaveMap, "save-map", "", "mapping file to write: a new one, or the one of --map")
 	f.BoolVar(&req.AllOrNothing, "all-or-nothing", false, "record nothing if any row is refused")
-	f.StringVar(&req.Site, "site", "", "the site of animals and vials whose row names none")
+	f.StringVar(&req.Site, "site", "", "the site of rows that name none")
 	f.StringVar(&req.House, "house", "", "make the house with this name where none is recorded")
 	f.StringVar(&req.Zone, "zone", "", "make the site of --site where it is not recorded, in this time zone")
 	f.StringVar(&req.Law, "law", "", "the law that a new site stands under, such as us/fl (default: unknown)")

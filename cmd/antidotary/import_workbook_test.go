@@ -127,7 +127,7 @@ func TestThreeCommands(t *testing.T) {
 // noted is what the workbook has and nobody reads, with the reason.
 var noted = []string{
 	"house.xlsx:old: the sheet is hidden",
-	"house.xlsx:Birthdays: no header row of animals, papers or vials was found",
+	"house.xlsx:Birthdays: no header row of animals, papers, vials or sessions was found",
 	`house.xlsx:Our snakes!G4: column "Mood": 1 filled cells`,
 	"house.xlsx:Our snakes: 2 rows are titles across merged columns",
 }

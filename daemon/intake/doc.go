@@ -23,6 +23,9 @@
 //  6. Two rows with one natural key: both are refused.
 //  7. Rows to records: a recorded one is changed where a cell differs. A blank
 //     cell changes nothing.
+//     A row of sessions is of the recorded one of that trainee, species, day,
+//     mentor and beginning; where one may be the same, it is refused, for twice
+//     recorded it counts twice. Whether a session counts, the ladder says.
 //  8. A row that rests on a refused row is refused. The rest is one Batch.
 //
 // # Whole lists

@@ -102,6 +102,7 @@ func (p *planner) indexRecords() {
 		p.enclosures[inventory.NaturalKey{Within: e.Site, Name: e.Code}] = *e
 		p.at[e.ID], p.doors[e.ID] = e.Site, e.Code
 	}
+	p.indexSessions()
 	p.places = make(map[inventory.NaturalKey]inventory.Record)
 	for x := range p.was.Places.All() {
 		p.places[inventory.NaturalKey{Within: x.Site, Name: x.Title}] = *x
@@ -126,11 +127,13 @@ func (p *planner) indexNames() {
 		p.authorities.add(a.ID, a.Title)
 	}
 	p.holders = newNames("house or person", "write the house's name or a recorded person's; blank if it is unknown")
+	p.people = newNames("person", "record the person first: antidotary person joined NAME")
 	for o := range p.was.Organisations.All() {
 		p.holders.add(o.ID, o.Title)
 	}
 	for x := range p.was.People.All() {
 		p.holders.add(x.ID, x.Called)
+		p.people.add(x.ID, x.Called)
 	}
 	for _, rec := range p.founded {
 		switch r := rec.(type) {

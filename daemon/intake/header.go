@@ -48,7 +48,7 @@ func recognise(s *Sheet, m *Mapping) (*Table, *Note, *Mistake) {
 		return best.finish(declared)
 	}
 	if tie {
-		return nil, nil, &Mistake{s.at(Row{Line: 1}, -1), "", "may be more than one list; call the file or sheet animals, papers or vials, or say which it is in the mapping file"}
+		return nil, nil, &Mistake{s.at(Row{Line: 1}, -1), "", "may be more than one list; call the file or sheet " + anyOf(listNames()) + ", or say which it is in the mapping file"}
 	}
 	for _, l := range Lists {
 		if declared != nil && declared.List == l.Name || declared == nil && l.calls(s) && s.anything() {
@@ -56,7 +56,7 @@ func recognise(s *Sheet, m *Mapping) (*Table, *Note, *Mistake) {
 				l.Name, headerWithin, strings.Join(l.required(), ", "))}
 		}
 	}
-	return nil, &Note{s.Title(), "no header row of animals, papers or vials was found; say in the mapping file which list it is"}, nil
+	return nil, &Note{s.Title(), "no header row of " + anyOf(listNames()) + " was found; say in the mapping file which list it is"}, nil
 }
 
 // calls says whether the name of the file or sheet says that it is the list.

@@ -3,6 +3,8 @@ package intake
 import (
 	"strings"
 	"unicode"
+
+	"antidotary/compliance/ladder"
 )
 
 // Field is one column of a list.
@@ -84,6 +86,41 @@ var Lists = []*List{
 		{Name: "condition", Also: []string{"vial condition"}, Help: "checked (looked at: seal whole, clear, not cracked), unchecked, unfit or reserve; blank: checked where the day of a count is given, for whoever counts looks, else unchecked, which is not counted on"},
 		{Name: "hold", Also: []string{"on hold", "quarantine", "recall"}, Help: "why the lot may not be used; blank or no: it is not known to be on hold"},
 	}},
+	{Name: "sessions", Also: []string{"session", "training log", "handling log"}, Fields: []Field{
+		{Name: "date", Required: true, Also: []string{"day", "session date", "date of session", "held on"}, Help: "the day of the session at its site, as YYYY-MM-DD, or another form with --dates", Example: "2026-11-20"},
+		{Name: "trainee", Required: true, Also: []string{"keeper", "handler", "student", "who", "person", "handled by", "staff"}, Help: "who handled, as recorded", Example: "Ivo Marsh"},
+		{Name: "mentor", Also: []string{"trainer", "supervisor", "supervised by", "watched by", "instructor"}, Help: "who watched, as recorded; alone or nobody: nobody did; blank: it is not known, and the session does not count", Example: "Odo Fern"},
+		{Name: "site", Also: []string{"premises", "facility"}, Help: "a recorded site, whose clock counts; blank: the one of --site, else the trainee's own"},
+		{Name: "species", Required: true, Also: []string{"scientific name", "latin name", "taxon", "species name"}, Help: "genus and species in full, as recorded; a row for each species", Example: "Naja kaouthia"},
+		{Name: "animals", Also: []string{"animal", "accession", "accessions", "accession number", "accession no", "specimen", "specimens", "animal id"}, Help: "accession numbers, parted by semicolons; blank: not known which", Example: "TL-001"},
+		{Name: "task", Required: true, Also: []string{"level", "task level", "what", "activity"}, Help: "how near to the animal: " + strings.Join(ladder.LevelNames(), ", "), Example: "hook"},
+		{Name: "results", Also: []string{"result", "repetitions"}, Help: "a letter for each repetition in its order: c clean, p the mentor had to speak, s the mentor had to stop it; blank: not noted", Example: "cccpc"},
+		{Name: "clean", Also: []string{"clean repetitions"}, Help: "how many repetitions were clean, where nobody noted the order: beside prompted and stopped, 0 where there was none. The worst then count as the last"},
+		{Name: "prompted", Also: []string{"prompts"}, Help: "in how many the mentor had to speak"},
+		{Name: "stopped", Also: []string{"stops"}, Help: "how many the mentor had to stop"},
+		{Name: "from", Also: []string{"begin", "began", "begun", "start", "started", "start time", "time in"}, Help: "when it began by the clock of the site, such as 14:30 or 2:30 pm, or an instant such as 2026-10-31T20:00-04:00; blank: not known", Example: "10:00"},
+		{Name: "to", Also: []string{"end", "ended", "finish", "finished", "end time", "time out"}, Help: "when it ended, in the same way; after midnight with its day, such as 2026-11-01 00:30", Example: "10:40"},
+		{Name: "signed", Also: []string{"signed on", "signed at", "signature", "mentor signed"}, Help: "when the mentor signed for it: a day, which counts as its end, or a day and a time, or an instant; blank or no: not signed", Example: "2026-11-20 17:30"},
+		{Name: "unsafe", Also: []string{"unsafe act", "unsafe acts"}, Help: "whether something unsafe was done: yes or no; blank: unknown", Example: "no"},
+		{Name: "note", Also: []string{"notes", "remark", "remarks", "comment", "comments"}, Help: "what else should be known; nothing medical"},
+	}},
+}
+
+// sessionList are what people did under a mentor; see sessions.go.
+var sessionList = Lists[3]
+
+// listNames gives the names of the lists, in their order.
+func listNames() (names []string) {
+	for _, l := range Lists {
+		names = append(names, l.Name)
+	}
+	return names
+}
+
+// anyOf joins names for a message: a, b or c.
+func anyOf(names []string) string {
+	last := len(names) - 1
+	return strings.Join(names[:last], ", ") + " or " + names[last]
 }
 
 // ListNamed finds a list.

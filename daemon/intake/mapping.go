@@ -62,7 +62,7 @@ func ReadMapping(file string, data []byte) (*Mapping, error) {
 }
 
 func readSheetMapping(s *strict.Map) SheetMapping {
-	out := SheetMapping{Sheet: s.String("sheet"), List: s.Enum("list", Lists[0].Name, Lists[1].Name, Lists[2].Name)}
+	out := SheetMapping{Sheet: s.String("sheet"), List: s.Enum("list", listNames()...)}
 	list := ListNamed(out.List)
 	if list == nil {
 		s.Skip()

@@ -74,4 +74,7 @@ func (p *planner) absent(say func(n int, format string, args ...any)) {
 	count(Lists[0], "animals", animals)
 	count(Lists[1], "papers", papers)
 	count(Lists[2], "lots", lots)
+	if seen[sessionList] != nil {
+		say(p.was.Sessions.Len()-len(p.met), "%d recorded sessions are in no row: they stay as they are recorded.", p.was.Sessions.Len()-len(p.met))
+	}
 }

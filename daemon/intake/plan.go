@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"antidotary/compliance"
+	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
 )
@@ -44,7 +45,7 @@ type Plan struct {
 }
 
 // errNothing: no list was found.
-var errNothing = errors.New("no list of animals, papers or vials was found: antidotary import --template FOLDER writes empty ones with explanations")
+var errNothing = errors.New("no list of " + anyOf(listNames()) + " was found: antidotary import --template FOLDER writes empty ones with explanations")
 
 // planner makes a plan.
 type planner struct {
@@ -55,7 +56,7 @@ type planner struct {
 	home    inventory.ID // the site that Settings name; zero: none
 	founded []inventory.Record
 
-	species, products, sites, authorities, holders *names
+	species, products, sites, authorities, holders, people *names
 
 	accessions map[string]*inventory.Animal // recorded or in this source
 	refused    map[string]bool              // accessions of refused rows
@@ -70,6 +71,9 @@ type planner struct {
 	called     map[inventory.ID]string // animal to its accession
 	unlisted   map[string]string       // what is wrong with a name on a paper
 	days       map[inventory.ID]day.Day
+	zones      map[inventory.ID]*time.Location
+	sat        map[sameDay][]*ladder.Session // recorded
+	met        map[inventory.ID]bool         // recorded sessions that a row is about
 }
 
 // NewPlan reads the lists of a source against what is recorded. Its error
@@ -106,13 +110,27 @@ func NewPlan(src *Source, was *compliance.Snapshot, settings Settings) (*Plan, e
 	return p.plan, nil
 }
 
-// Try says whether the records would take the changes, without making them:
-// for a preview, because whoever makes them is told then.
-func (p *Plan) Try(was *compliance.Snapshot) error {
-	if _, err := p.Batch.Apply(was); err != nil {
-		return fmt.Errorf("try the changes out: %w", err)
+// Try gives the records as the changes would make them, without making them:
+// for a preview. Its error says that the records would not take the changes.
+func (p *Plan) Try(was *compliance.Snapshot) (*compliance.Snapshot, error) {
+	after, err := p.Batch.Apply(was)
+	if err != nil {
+		return nil, fmt.Errorf("try the changes out: %w", err)
 	}
-	return nil
+	return after, nil
+}
+
+// Sessions gives the handling sessions that rows are about and that were taken
+// or are recorded already.
+func (p *Plan) Sessions() (all []inventory.ID) {
+	for _, e := range p.Entries {
+		if s, ok := e.record.(ladder.Session); ok && e.Fate != Refused {
+			all = append(all, s.ID)
+		} else if e.session != (inventory.ID{}) && e.Fate != Refused {
+			all = append(all, e.session)
+		}
+	}
+	return all
 }
 
 // enter makes an entry of each row, animals first, and counts the names that
@@ -143,6 +161,8 @@ func (p *planner) enter() {
 			count(e, "authority", p.authorities)
 		case Lists[2]:
 			count(e, "product", p.products)
+		case sessionList:
+			count(e, "species", p.species)
 		}
 	}
 }
@@ -176,10 +196,17 @@ func (p *planner) lists() {
 	once(byList[Lists[1]], "number")
 	each(Lists[1], p.paper)
 	p.vials(byList[Lists[2]], each)
+	p.sessions(byList[sessionList], each)
 }
 
 // once refuses rows with the same key: which of them counts would be a guess.
 func once(entries []*Entry, field string) {
+	onceSaying(entries, field, func(e *Entry, other Position) string {
+		return fmt.Sprintf("%q stands here and at %s; one row each is allowed, and neither was taken", e.text(field), other)
+	})
+}
+
+func onceSaying(entries []*Entry, field string, say func(e *Entry, other Position) string) {
 	first := make(map[string]*Entry)
 	for _, e := range entries {
 		if e.key == "" {
@@ -190,12 +217,11 @@ func once(entries []*Entry, field string) {
 			first[e.key] = e
 			continue
 		}
-		message := "%q stands here and at %s; one row each is allowed, and neither was taken"
 		at := func(x *Entry) Position { return x.Table.Sheet.at(x.Row, x.Table.at[field]) }
 		if !slices.ContainsFunc(other.Mistakes, func(m Mistake) bool { return m.Field == field }) {
-			other.refuse(field, message, e.text(field), at(e))
+			other.refuse(field, "%s", say(other, at(e)))
 		}
-		e.refuse(field, message, e.text(field), at(other))
+		e.refuse(field, "%s", say(e, at(other)))
 	}
 }
 
@@ -275,11 +301,18 @@ func (p *planner) today(site inventory.ID) day.Day {
 	if p.days == nil {
 		p.days = make(map[inventory.ID]day.Day)
 	}
-	p.days[site] = p.todayAt(site)
+	p.days[site] = day.In(p.Now, p.zoneAt(site))
 	return p.days[site]
 }
 
-func (p *planner) todayAt(site inventory.ID) day.Day {
+// zoneAt gives the zone of a site, looked up once a site as well.
+func (p *planner) zoneAt(site inventory.ID) *time.Location {
+	if at, known := p.zones[site]; known {
+		return at
+	}
+	if p.zones == nil {
+		p.zones = make(map[inventory.ID]*time.Location)
+	}
 	zone := "UTC"
 	if s, ok := p.was.Sites.Get(site); ok {
 		zone = s.Zone
@@ -290,5 +323,6 @@ func (p *planner) todayAt(site inventory.ID) day.Day {
 	if err != nil { // a zone that was checked when it was recorded
 		at = time.UTC
 	}
-	return day.In(p.Now, at)
+	p.zones[site] = at
+	return at
 }

@@ -41,6 +41,7 @@ type Entry struct {
 	site      inventory.ID // of vials
 	unplaced  bool         // an animal without enclosure
 	uncounted bool         // vials without a day
+	session   inventory.ID // that a row of sessions is about
 	unasked   string       // the class of a paper for which no rule asks
 	record    inventory.Record
 	change    compliance.Change

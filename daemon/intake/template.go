@@ -37,7 +37,8 @@ func Template() ([]TemplateFile, error) {
 
 func explained() string {
 	var b strings.Builder
-	b.WriteString(`Fill in animals.csv, papers.csv and vials.csv (or lists.xlsx), one row each.
+	b.WriteString(`Fill in animals.csv, papers.csv, vials.csv and sessions.csv (or lists.xlsx), one
+row each.
 Leave blank what nobody knows: unknown is told as unknown, and never as fine.
 Columns may be left out, but for those marked *, and stand in any order.
 See first what would happen:  antidotary import FOLDER --dry-run
@@ -50,7 +51,23 @@ See first what would happen:  antidotary import FOLDER --dry-run
 				fmt.Fprintf(&b, "      such as: %s\n", f.Example)
 			}
 		}
+		fmt.Fprintf(&b, "  An invented row:\n%s", l.example())
 	}
+	return b.String()
+}
+
+// example gives a row with its header, as a CSV file has them.
+func (l *List) example() string {
+	var head, row []string
+	for _, f := range l.Fields {
+		if f.Example != "" {
+			head, row = append(head, f.Name), append(row, f.Example)
+		}
+	}
+	var b strings.Builder
+	out := csv.NewWriter(&b)
+	// A builder takes whatever is written.
+	_ = out.WriteAll([][]string{head, row})
 	return b.String()
 }
 

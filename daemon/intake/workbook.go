@@ -3,8 +3,10 @@ package intake
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/xuri/excelize/v2"
 )
@@ -103,8 +105,14 @@ func (b *workbook) meant(sheet string, column, line int, stored, shown string) (
 	}
 	const falseLeapDay = 60 // 29 February 1900, which never was, makes earlier serials doubtful
 	switch {
-	case !parts.date:
+	case parts.clock && !parts.date && serial < 1:
+		return clockOf(serial, stored), nil
+	case !parts.date && !parts.clock:
 		return stored, nil
+	case !parts.date: // a whole instant of which only the clock is shown
+		parts = dateParts{date: true, year: true, day: true, clock: true}
+	}
+	switch {
 	case !parts.year:
 		return shown + " (no year is shown)", nil
 	case serial <= falseLeapDay:
@@ -114,14 +122,32 @@ func (b *workbook) meant(sheet string, column, line int, stored, shown string) (
 	if err != nil {
 		return shown, nil
 	}
-	if parts.day {
+	at = at.Round(time.Second) // a part of a day is no exact number of seconds
+	switch {
+	case parts.day && parts.clock && at.Second() != 0:
+		return at.Format("2006-01-02 15:04:05"), nil
+	case parts.day && parts.clock:
+		return at.Format("2006-01-02 15:04"), nil
+	case parts.day:
 		return at.Format("2006-01-02"), nil
 	}
 	return at.Format("2006-01"), nil
 }
 
+// clockOf gives a part of a day as a time of day.
+func clockOf(serial float64, stored string) string {
+	at := time.Time{}.Add(time.Duration(math.Round(serial*24*60*60)) * time.Second)
+	switch {
+	case serial < 0 || at.Day() > 1:
+		return stored
+	case at.Second() != 0:
+		return at.Format("15:04:05")
+	}
+	return at.Format("15:04")
+}
+
 // dateParts says what a number format shows.
-type dateParts struct{ date, year, day bool }
+type dateParts struct{ date, year, day, clock bool }
 
 func (b *workbook) partsOf(style int) (dateParts, error) {
 	s, err := b.GetStyle(style)
@@ -132,7 +158,11 @@ func (b *workbook) partsOf(style int) (dateParts, error) {
 		return partsOfFormat(*s.CustomNumFmt), nil
 	}
 	switch n := s.NumFmt; { // the built-in numbers of ECMA-376 part 1, 18.8.30
-	case n == 14, n == 15, n == 22, n >= 27 && n <= 31, n == 36, n >= 50 && n <= 54, n == 57, n == 58:
+	case n == 22:
+		return dateParts{date: true, year: true, day: true, clock: true}, nil
+	case n >= 18 && n <= 21:
+		return dateParts{clock: true}, nil
+	case n == 14, n == 15, n >= 27 && n <= 31, n == 36, n >= 50 && n <= 54, n == 57, n == 58:
 		return dateParts{date: true, year: true, day: true}, nil
 	case n == 17:
 		return dateParts{date: true, year: true}, nil
@@ -163,7 +193,7 @@ func partsOfFormat(format string) dateParts {
 		}
 	}
 	text := strings.ToLower(plain.String())
-	p := dateParts{year: strings.Contains(text, "y"), day: strings.Contains(text, "d")}
+	p := dateParts{year: strings.Contains(text, "y"), day: strings.Contains(text, "d"), clock: strings.Contains(text, "h")}
 	p.date = p.year || p.day
 	return p
 }

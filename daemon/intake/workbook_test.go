@@ -158,16 +158,19 @@ func TestSince1904(t *testing.T) {
 // TestDateFormats: what a number format shows decides what the number is.
 func TestDateFormats(t *testing.T) {
 	for format, want := range map[string]dateParts{
-		"dd/mm/yyyy":               {true, true, true},
-		"[$-409]d-mmm-yy;@":        {true, true, true},
-		"mmm-yy":                   {true, true, false},
-		"d-mmm":                    {true, false, true},
+		"dd/mm/yyyy":               {true, true, true, false},
+		"[$-409]d-mmm-yy;@":        {true, true, true, false},
+		"mmm-yy":                   {true, true, false, false},
+		"d-mmm":                    {true, false, true, false},
 		"0.00":                     {},
 		`0 "days"`:                 {},
 		`[Red]0`:                   {},
 		"General":                  {},
 		`#,##0;[Red]-#,##0 "yd"`:   {},
-		`yyyy\-mm\-dd\ "day"\d\.0`: {true, true, true},
+		`yyyy\-mm\-dd\ "day"\d\.0`: {true, true, true, false},
+		"h:mm AM/PM":               {clock: true},
+		"yyyy-mm-dd hh:mm":         {true, true, true, true},
+		`0 "hours"`:                {},
 	} {
 		if got := partsOfFormat(format); got != want {
 			t.Errorf("%s: %+v; want %+v", format, got, want)
