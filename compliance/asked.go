@@ -38,3 +38,10 @@ func (r *Rule) Activity() string {
 // tellsOf is implemented by kinds that read activities: first comes the one
 // that the rule asks for, empty where there is none.
 type tellsOf interface{ activities() []string }
+
+// AsksHands says whether the rule asks how many people may open a species: no
+// vial changes its answer.
+func (r *Rule) AsksHands() bool {
+	_, hands := r.Kind.(*authorisedKind)
+	return hands
+}

@@ -103,7 +103,7 @@ func (e *Explain) resting(r *compliance.Report, subject inventory.Ref) {
 	at := func(j *compliance.Judgement) day.Day { return r.View.Today(j.Site(e.Today)) }
 	var turning []*compliance.Judgement
 	for _, j := range r.Judgements {
-		if verdict, _ := j.At(at(j)); verdict.Cause == subject || holdings[j.Key.Subject] {
+		if verdict, _ := j.At(at(j)); verdict.Cause == subject || holdings[j.Key.Subject] && !j.Rules[0].Rule.AsksHands() {
 			turning = append(turning, j)
 		}
 	}

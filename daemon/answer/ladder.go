@@ -12,6 +12,7 @@ import (
 	"antidotary/compliance/ladder"
 	"antidotary/inventory"
 	"antidotary/inventory/day"
+	"antidotary/notify"
 	"antidotary/notify/words"
 )
 
@@ -118,6 +119,9 @@ func ladderAt(v *compliance.View, site inventory.ID) LadderSite {
 	}
 	slices.SortStableFunc(out.Lapses, func(a, b LadderLapse) int { return int(a.Last - b.Last) })
 	for _, w := range s.Waiting(on, 0) {
+		if w.Site != site {
+			continue
+		}
 		out.Unsigned = append(out.Unsigned, LadderSession{personName(v, w.Trainee), personName(v, w.Mentor), w.On, w.By})
 	}
 	return out
@@ -191,12 +195,21 @@ func (l *LadderSite) write(p *printer) {
 		p.indented("%s: %s", person.Name, person.words())
 	}
 	p.line("  What lapses, if nothing more is recorded")
-	for _, x := range l.Lapses {
-		p.indented("%s: %s, %s; then: %s", words.Day(x.Last), x.Person, x.Species, x.Why)
+	for _, like := range notify.Together(l.Lapses, func(x LadderLapse) LadderLapse { return LadderLapse{x.Person, "", x.Last, x.Why} }) {
+		x, names := like[0], []string{}
+		for _, one := range like {
+			names = append(names, one.Species)
+		}
+		p.indented("%s: %s, %s; then: %s", words.Day(x.Last), x.Person, strings.Join(names, ", "), x.Why)
 	}
 	p.line("  Species that hang on one or two people")
-	for _, t := range l.Thin {
-		p.indented("%s", t.words())
+	for _, like := range notify.Together(l.Thin, func(t LadderThin) string { return strings.Join(t.People, " and ") }) {
+		thin, names := like[0], []string{}
+		for _, one := range like {
+			names = append(names, one.Species)
+		}
+		thin.Species = strings.Join(names, ", ")
+		p.indented("%s", thin.words())
 	}
 	if len(l.Unsigned) > 0 {
 		p.line("  Sessions that wait for a signature")

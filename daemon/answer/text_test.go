@@ -117,7 +117,7 @@ func keysOf(path string, value any) (keys []string) {
 const checkKeys = `
 as_of counts.animals counts.cannot_tell counts.due_soon counts.duties counts.in_order counts.lots
 counts.not_applicable counts.out_of_order counts.people counts.permits counts.rules format items[].cause
-items[].certainty items[].citation items[].consequence items[].layer items[].name items[].reasons[]
+items[].certainty items[].citation items[].consequence items[].layer items[].name items[].occurrence items[].reasons[]
 items[].requirement items[].rule items[].severity items[].site items[].standing items[].state items[].state_words
 items[].step.by items[].step.do items[].step.hand_in_by items[].step.legal items[].step.missed items[].step.owner items[].step.post_by items[].step.record items[].step.words
 items[].subject items[].title nobody_told not_watched[].by not_watched[].last not_watched[].name not_watched[].why

@@ -27,12 +27,15 @@ var cases = []Case{
 	{"drill", "Wren Cottage", "an overdue bite drill"},
 	{"no law pack", "Tamarind Station", "a site without a law pack: cannot tell, not in order"},
 	{"not watched", "AI-422", "declared not watched yet: printed everywhere, never in order"},
-	{"certificate", "Bram Hollowell-Gorse", "a first-aid certificate that runs out next month"},
+	{"certificate", "Bram Hollowell-Gorse", "a first-aid certificate that runs out next month, and with it what he may open"},
+	{"lapses", "Juniper Valecrest", "a sign-off that lapses within weeks, for want of handling"},
+	{"two people", "Atractaspis bibronii at Tamarind Station", "a species that hangs on two people: if one leaves, it stays shut"},
 }
 
 var smallCases = []Case{
 	{"order by", "Naja kaouthia at Thornbury Lane", "a lot that ends within a year: the day by which to order is long before its end"},
 	{"drill", "Thornbury Lane", "an overdue drill, in a house of one person"},
+	{"alone", "Naja kaouthia at Thornbury Lane", "one person alone may open it: nobody is there to help"},
 }
 
 // Cases lists what a house shows: the full one, or "small".

@@ -7,7 +7,7 @@
 // identifiers follow from names, so that a run on one day is always the same.
 // The order in which a house is made is the order in which its records refer
 // to each other: places, people, species, animals, stock, purchases, papers,
-// activities, decisions, lists.
+// activities, handling, decisions, lists.
 //
 // Most of a house is in order. The rest shows, each once, what the watch is
 // for, whatever the day on which it runs; Cases lists it.
@@ -30,6 +30,7 @@ func House(today day.Day, holidays *day.Holidays) compliance.Batch {
 	b.purchases()
 	b.permits()
 	b.activities()
+	b.handling()
 	b.decisions()
 	b.lists()
 	return b.batch

@@ -92,7 +92,6 @@ func told() (names []string) {
 	add(compliance.ScopeUnknown, "animal LH-014")
 	add(compliance.InForce, numbered("animal WC-%03d", 10, 12)...)
 	add(compliance.VoidOnExpiry, "permit CD-201")
-	add(compliance.InForce, "permit IN-402")
 	add(compliance.NotWatchedYet, "permit AI-422")
 	add(compliance.Uncoverable, "Atractaspis bibronii at Tamarind Station")
 	add(compliance.NoneInStock, "Bitis arietans at Tamarind Station")
@@ -104,6 +103,7 @@ func told() (names []string) {
 	add(compliance.Overdue, "Wren Cottage")
 	add(compliance.NoLawPack, "Tamarind Station")
 	add(compliance.Done, "Bram Hollowell-Gorse")
+	add(compliance.SignatureWaits, "Bram Hollowell-Gorse")
 	return names
 }
 
@@ -200,7 +200,7 @@ func TestHouseIsOfTheSizeThatItSays(t *testing.T) {
 		what      string
 		got, want int
 	}{
-		{"sites", v.Sites.Len(), 3}, {"animals", v.Animals.Len(), 60}, {"species", v.Species.Len(), 18}, {"people", v.People.Len(), 9},
+		{"sites", v.Sites.Len(), 3}, {"animals", v.Animals.Len(), 60}, {"species", v.Species.Len(), 18}, {"people", v.People.Len(), 10},
 		{"permits", v.Permits.Len(), 25}, {"lots", v.Lots.Len(), 30}, {"places", v.Places.Len(), 2},
 	} {
 		if c.got != c.want {

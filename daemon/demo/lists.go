@@ -21,6 +21,9 @@ var kept = []struct {
 	{compliance.TopicStock, larkspur, compliance.Curator, -3},
 	{compliance.TopicStock, wren, compliance.Curator, -49},
 	{compliance.TopicStock, tamarind, compliance.Curator, -8},
+	{compliance.TopicHandling, larkspur, compliance.LeadKeeper, -2},
+	{compliance.TopicHandling, wren, compliance.LeadKeeper, -5},
+	{compliance.TopicHandling, tamarind, compliance.LeadKeeper, -7},
 }
 
 func (b *builder) lists() {

@@ -29,6 +29,11 @@ func halfAYear(after int) func(*builder) day.Day {
 	return func(b *builder) day.Day { return b.in(after).AddMonths(6) }
 }
 
+// yearAfter is the last day of the year that a day began.
+func yearAfter(days int) func(*builder) day.Day {
+	return func(b *builder) day.Day { return b.in(days).AddMonths(12) }
+}
+
 // weekdayBefore is a day, or the Friday before it on a weekend.
 func weekdayBefore(days int) func(*builder) day.Day {
 	return func(b *builder) day.Day {
@@ -84,6 +89,11 @@ var looks = []look{
 	{"no law pack", key("law-pack", siteRef(tamarind)), 0, unknown, compliance.NoLawPack, compliance.AddLawPack, nil},
 	{"not watched", key("paper.kept", permitRef("AI-422")), 0, unknown, compliance.NotWatchedYet, compliance.WatchIt, in(30)},
 	{"certificate", key("certificate.first-aid", personRef(bram)), 0, fine, compliance.Done, compliance.HoldActivity, in(27)},
+	{"certificate", key("authorisation", personRef(bram)), 0, fine, compliance.AuthorisationCurrent, compliance.KeepCurrent, in(27)},
+	{"certificate", key("authorisation", personRef(bram)), 28, bad, compliance.AuthorisationLapsed, compliance.KeepCurrent, anyDay},
+	{"lapses", key("authorisation", personRef(juno)), 0, fine, compliance.AuthorisationCurrent, compliance.KeepCurrent, yearAfter(-342)},
+	{"lapses", key("hands", holding("Ophiophagus hannah", larkspur)), 30, fine, compliance.HandsEnough, compliance.BringOn, anyDay},
+	{"two people", key("hands", holding("Atractaspis bibronii", tamarind)), 0, fine, compliance.HandsEnough, compliance.BringOn, in(70)},
 }
 
 // check says what of a look does not hold.

@@ -17,6 +17,7 @@ const (
 	tansy  = "Tansy Brookmoss"
 	caspar = "Caspar Reedmace"
 	willa  = "Willa Gorsebank"
+	rook   = "Rook Ashenlea"
 )
 
 const domain = "@larkspur.example" // RFC 2606: reaches nobody
@@ -35,6 +36,7 @@ var staff = []struct {
 	{tansy, wren, compliance.Keeper, false},
 	{caspar, wren, compliance.SafetyOfficer, true},
 	{willa, wren, compliance.Operations, true},
+	{rook, wren, compliance.Trainee, false},
 }
 
 func (b *builder) people() {
@@ -43,8 +45,12 @@ func (b *builder) people() {
 		if !p.everywhere {
 			office.Site = siteID(p.site)
 		}
+		offices := []compliance.Office{office}
+		for _, site := range handlers[p.name] {
+			offices = append(offices, compliance.Office{Role: p.role, Site: siteID(site), From: b.in(-1500)})
+		}
 		first, _, _ := strings.Cut(p.name, " ")
-		put(b, compliance.Person{ID: personID(p.name), Called: p.name, Site: siteID(p.site), Joined: b.in(-1500),
-			Email: strings.ToLower(first) + domain, Offices: []compliance.Office{office}})
+		put(b, compliance.Person{ID: personID(p.name), Called: p.name, Site: siteID(p.site), Joined: b.in(-1500), Born: b.in(-ages[p.name]),
+			Email: strings.ToLower(first) + domain, Offices: offices})
 	}
 }

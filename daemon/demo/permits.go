@@ -96,7 +96,7 @@ var others = []struct {
 	number, class, authority, site string
 	days                           int
 }{
-	{"IN-402", "liability-insurance", insurer, wren, 95}, // to be renewed soon, for its own sake
+	{"IN-402", "liability-insurance", insurer, wren, 260},
 	{"IN-403", "liability-insurance", insurer, tamarind, 310},
 	{"FC-411", "fire-certificate", council, wren, 500},
 	{"FC-412", "fire-certificate", stateOffice, larkspur, 450},

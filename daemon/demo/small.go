@@ -11,6 +11,7 @@ const (
 	thornbury       = "Thornbury Lane"
 	thornburyFridge = "locked fridge"
 	hester          = "Hester Nettlecombe"
+	osric           = "Osric Plumtree"
 )
 
 var smallHeld = []struct {
@@ -24,7 +25,8 @@ var smallHeld = []struct {
 	{"Crotalus atrox", ovineFab, "TL-2", 3, 18, 620, month},
 }
 
-// small is one person in every role but the trainee's, eight snakes, one licence and a fridge.
+// small is one person in every role but the trainee's and the one of somebody
+// outside, eight snakes, one licence and a fridge.
 func (b *builder) small() {
 	b.org = put(b, inventory.Organisation{ID: id(inventory.KindOrganisation, "Thornbury"), Title: "Thornbury Lane collection", Victims: 1})
 	put(b, inventory.Site{ID: siteID(thornbury), Organisation: b.org, Title: thornbury, Zone: "Europe/London", Use: inventory.UsePrivate,
@@ -37,7 +39,8 @@ func (b *builder) small() {
 	b.done("drill.escape", siteRef(thornbury), -120, hester)
 	b.done("count.antivenom", placeRef(thornburyFridge), -15, hester)
 	b.certified(hester, -400, 330)
-	for _, topic := range []compliance.Topic{compliance.TopicAnimals, compliance.TopicPeople, compliance.TopicPapers, compliance.TopicStock, compliance.TopicActivities} {
+	b.smallHandling()
+	for _, topic := range []compliance.Topic{compliance.TopicAnimals, compliance.TopicPeople, compliance.TopicPapers, compliance.TopicStock, compliance.TopicActivities, compliance.TopicHandling} {
 		b.list(topic, "", compliance.Head, -9)
 	}
 }
@@ -45,11 +48,28 @@ func (b *builder) small() {
 func (b *builder) smallKeeper() {
 	var offices []compliance.Office
 	for _, role := range compliance.Roles {
-		if role != compliance.Trainee {
+		if role != compliance.Trainee && role != compliance.SecondContact {
 			offices = append(offices, compliance.Office{Role: role})
 		}
 	}
-	put(b, compliance.Person{ID: personID(hester), Called: hester, Site: siteID(thornbury), Offices: offices, Joined: b.in(-2000)})
+	put(b, compliance.Person{ID: personID(hester), Called: hester, Site: siteID(thornbury), Offices: offices, Joined: b.in(-2000), Born: b.in(-ages[hester])})
+	put(b, compliance.Person{ID: personID(osric), Called: osric, Site: siteID(thornbury), Offices: []compliance.Office{{Role: compliance.SecondContact}},
+		Joined: b.in(-1900), Born: b.in(-ages[osric])})
+}
+
+// smallHandling: the second contact, outside the house, signed for what the
+// keeper can do. Nobody else may open anything there.
+func (b *builder) smallHandling() {
+	var species []string
+	for _, h := range smallHeld {
+		species = append(species, h.species)
+	}
+	b.founded(hester, 5, false, -170, 300, []string{osric}, species)
+	b.skill(hester, "certificate.cpr", -400, 330)
+	b.drilled(hester, -230)
+	for _, days := range []int{-110, -45, -20} {
+		put(b, b.alone(hester, thornbury, "Naja kaouthia", days))
+	}
 }
 
 func (b *builder) smallSnakes() {

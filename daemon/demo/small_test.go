@@ -12,6 +12,7 @@ import (
 var smallLooks = []look{
 	{"order by", key(cover, holding("Naja kaouthia", thornbury)), 0, fine, compliance.Covered, compliance.OrderAntivenom, weekdayBefore(331 - orderLead)},
 	{"order by", key(cover, holding("Naja kaouthia", thornbury)), 331, bad, compliance.NoneInStock, compliance.ReplaceAntivenom, weekdayBefore(331 - orderLead)},
+	{"alone", key("hands", holding("Naja kaouthia", thornbury)), 0, bad, compliance.HandsTooFew, compliance.BringOn, nil},
 	{"drill", key("drill.bite", siteRef(thornbury)), 0, bad, compliance.Overdue, compliance.HoldActivity, halfAYear(-230)},
 }
 
@@ -19,6 +20,9 @@ func TestSmallHouseShowsItsCasesAndNothingElse(t *testing.T) {
 	book := shipped(t)
 	want := []string{ // sorted
 		"covered: Naja kaouthia at Thornbury Lane",
+		"hands-too-few: Crotalus atrox at Thornbury Lane",
+		"hands-too-few: Naja kaouthia at Thornbury Lane",
+		"hands-too-few: Vipera berus at Thornbury Lane",
 		"overdue: Thornbury Lane",
 		"short-together: Thornbury Lane",
 	}
@@ -34,11 +38,12 @@ func TestSmallHouseShowsItsCasesAndNothingElse(t *testing.T) {
 	}
 }
 
+// One person keeps it; the other is the second contact, outside.
 func TestSmallHouseIsOnePersonWithoutMail(t *testing.T) {
 	book := shipped(t)
 	today := day.MustParse(*asked)
 	v := evaluate(t, book, Small(today, book.Holidays), today, 12).View
-	if v.House().Mailed || v.People.Len() != 1 || v.Animals.Len() != 8 {
+	if v.House().Mailed || v.People.Len() != 2 || v.Animals.Len() != 8 {
 		t.Fatalf("mail %v, %d people, %d animals", v.House().Mailed, v.People.Len(), v.Animals.Len())
 	}
 	for p := range v.People.All() {

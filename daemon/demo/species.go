@@ -47,7 +47,7 @@ func (b *builder) species(names ...string) {
 			continue
 		}
 		s := inventory.Species{ID: speciesID(k.name), Accepted: k.name, Family: k.family, Common: k.common, Venomous: inventory.Yes,
-			NativeTo: k.native, RangeKnown: inventory.Yes, PressureBandage: k.bandage}
+			Hazards: hazards[k.name], NativeTo: k.native, RangeKnown: inventory.Yes, PressureBandage: k.bandage}
 		if source := noAntivenom[k.name]; source != "" {
 			s.NoAntivenom, s.Certainty = source, inventory.Read
 		}
