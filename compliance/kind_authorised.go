@@ -75,7 +75,7 @@ func ableOf(hands []handsOf) day.Line[able] {
 // Handlers gives whoever may work at a site.
 func (v *View) Handlers(site inventory.ID) (all []*Person) {
 	for p := range v.People.All() {
-		if p.Site == site || p.Site == (inventory.ID{}) || slices.ContainsFunc(p.Offices, func(o Office) bool { return o.Site == site }) {
+		if p.Site == site || p.Site == (inventory.ID{}) || slices.ContainsFunc(p.Offices, func(o Office) bool { return o.Site == site || o.Site == inventory.ID{} }) {
 			all = append(all, p)
 		}
 	}

@@ -112,7 +112,7 @@ func TestMistakesOfWhatWasDone(t *testing.T) {
 		{"a way to leave that is none", "how: escape", "how: flight", "transfer, loan, escape, release"},
 		{"how without a day", "left: 2026-08-02, how", "how", "left is missing"},
 		{"a field that is no word", "fields: [species, number, antivenom]", "fields: [The Species]", "fields"},
-		{"a place that nothing makes", "subject: animal A, on", "subject: place E1, on", "a place is where antivenom is kept: it is made by its name under place in a row of facts.vials"},
+		{"a place that nothing makes", "subject: animal A, on", "subject: place E1, on", "a place is where antivenom is kept: it is made by a row of facts.places, or by its name under place in a row of facts.vials"},
 	} {
 		text := strings.Replace(severalPack, c.from, c.to, 1)
 		if text == severalPack {

@@ -126,7 +126,7 @@ func TestEveryAnswerIsWritten(t *testing.T) {
 			if !ofKind {
 				continue
 			}
-			found := false
+			found := strings.HasPrefix(texts[0], "[{") && strings.Contains(a.Text("s.json"), ": "+texts[0]+"\n") // conditions are fields of their own
 			for _, f := range file.Rules[0].Fields {
 				found = found || dashed(strings.TrimPrefix(f.Path, "params.")) == path && f.Value == texts[0]
 			}
