@@ -8,6 +8,15 @@ import (
 	"antidotary/inventory"
 )
 
+func idOf(people []compliance.Person, name string) inventory.ID {
+	for _, p := range people {
+		if p.Called == name {
+			return p.ID
+		}
+	}
+	panic("nobody is called " + name)
+}
+
 func TestWhoIsTold(t *testing.T) {
 	today := d("2030-06-04")
 	bad := compliance.Finding{Site: larkspur.ID, Severity: compliance.Serious, Verdict: compliance.Verdict{Standing: compliance.OutOfOrder}}
@@ -58,6 +67,12 @@ func TestWhoIsTold(t *testing.T) {
 		{"not missed: the second contact hears nothing", bad, compliance.Curator, withContact, []string{"Ben Ash"}},
 		{"a missed step: the second contact too", with(func(f *compliance.Finding) { f.Missed = true }), compliance.Curator, withContact, []string{"Ben Ash", "Cyd Moor", "Uma Outside"}},
 		{"nobody inside can be told: the second contact", bad, compliance.Curator, withContact[len(people()):], []string{"Uma Outside"}},
+		{"whose own the step is too, beside the owner", with(func(f *compliance.Finding) {
+			f.Verdict.Step.Told = [2]inventory.ID{idOf(people(), "Dee Fenn"), idOf(people(), "Ben Ash")}
+		}), compliance.Curator, people(), []string{"Ben Ash", "Dee Fenn"}},
+		{"whose own it is and who has left: the owner alone", with(func(f *compliance.Finding) {
+			f.Verdict.Step.Told = [2]inventory.ID{idOf(people(), "Dee Fenn")}
+		}), compliance.Curator, changed("Dee Fenn", func(p *compliance.Person) { p.Leaves = today }), []string{"Ben Ash"}},
 		{"the head's own, missed: told once", with(func(f *compliance.Finding) { f.Missed = true }), compliance.Head, people(), []string{"Cyd Moor"}},
 	} {
 		s := &compliance.Snapshot{}

@@ -86,7 +86,7 @@ func (c *Climb) WriteText(w io.Writer) error {
 	for _, a := range c.Acts {
 		p.indented("%s: %s", a.What, a.Why)
 	}
-	p.line("  Sessions: %d count, %d do not", c.Counted, c.Not)
+	p.line("Sessions: %d count, %d do not", c.Counted, c.Not)
 	for _, s := range c.Sessions {
 		if s.Counts == inventory.Yes {
 			continue

@@ -190,11 +190,11 @@ func (l *LadderSite) write(p *printer) {
 	for _, why := range l.CannotTell {
 		p.field("CANNOT TELL", why+" What follows is by the records alone.")
 	}
-	p.line("  Next stage, nearest first")
+	p.line("Next stage, nearest first")
 	for _, person := range l.People {
 		p.indented("%s: %s", person.Name, person.words())
 	}
-	p.line("  What lapses, if nothing more is recorded")
+	p.line("What lapses, if nothing more is recorded")
 	for _, like := range notify.Together(l.Lapses, func(x LadderLapse) LadderLapse { return LadderLapse{x.Person, "", x.Last, x.Why} }) {
 		x, names := like[0], []string{}
 		for _, one := range like {
@@ -202,7 +202,7 @@ func (l *LadderSite) write(p *printer) {
 		}
 		p.indented("%s: %s, %s; then: %s", words.Day(x.Last), x.Person, strings.Join(names, ", "), x.Why)
 	}
-	p.line("  Species that hang on one or two people")
+	p.line("Species that hang on one or two people")
 	for _, like := range notify.Together(l.Thin, func(t LadderThin) string { return strings.Join(t.People, " and ") }) {
 		thin, names := like[0], []string{}
 		for _, one := range like {
@@ -212,7 +212,7 @@ func (l *LadderSite) write(p *printer) {
 		p.indented("%s", thin.words())
 	}
 	if len(l.Unsigned) > 0 {
-		p.line("  Sessions that wait for a signature")
+		p.line("Sessions that wait for a signature")
 	}
 	for _, u := range l.Unsigned {
 		p.indented("%s of %s, by %s: last day to sign %s", u.Trainee, words.Day(u.On), cmp.Or(u.Mentor, "a mentor who is not recorded"), words.Day(u.By))

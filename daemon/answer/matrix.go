@@ -154,7 +154,7 @@ func (s *MatrixSite) write(p *printer) {
 		p.field("CANNOT TELL", why+" What follows is by the records alone.")
 	}
 	for _, row := range s.Species {
-		p.line("  %s (%s)", row.Species, row.Stage)
+		p.line("%s (%s)", row.Species, row.Stage)
 		if len(row.Cells) == 0 {
 			p.indented("nobody is signed off")
 		}

@@ -228,18 +228,7 @@ func (o *Open) WriteText(w io.Writer) error {
 }
 
 func (o *Open) writePairs(p *printer) {
-	sure, perhaps := []string{}, []string{}
-	for _, pair := range o.Pairs {
-		text := pair.Primary
-		if pair.BackUp != "" {
-			text += " with " + pair.BackUp
-		}
-		if pair.Sure {
-			sure = append(sure, text)
-		} else {
-			perhaps = append(perhaps, text)
-		}
-	}
+	sure, perhaps := together(o.Pairs, true), together(o.Pairs, false)
 	if len(sure) > 0 {
 		p.field("people who may", strings.Join(sure, "; "))
 	}
@@ -249,6 +238,31 @@ func (o *Open) writePairs(p *printer) {
 	if len(o.Pairs) == 0 && o.Stage != "" {
 		p.field("people who may", "nobody: leave it shut")
 	}
+}
+
+// together gives each primary with everybody who may stand by, of the pairs
+// that are sure or of those that are not.
+func together(pairs []OpenPair, sure bool) (all []string) {
+	var primaries []string
+	with := make(map[string][]string)
+	for _, pair := range pairs {
+		if pair.Sure != sure {
+			continue
+		}
+		if !slices.Contains(primaries, pair.Primary) {
+			primaries = append(primaries, pair.Primary)
+		}
+		if pair.BackUp != "" {
+			with[pair.Primary] = append(with[pair.Primary], pair.BackUp)
+		}
+	}
+	for _, name := range primaries {
+		if len(with[name]) > 0 {
+			name += " with " + strings.Join(with[name], " or ")
+		}
+		all = append(all, name)
+	}
+	return all
 }
 
 func personWords(p OpenPerson) string {

@@ -89,7 +89,10 @@ func Gap(g ladder.Gap) string {
 	var b strings.Builder
 	switch g.What {
 	case "in-force":
-		fmt.Fprintf(&b, "%s in force", Activity(g.Of))
+		if g.Met {
+			return Activity(g.Of) + ": in force"
+		}
+		return Activity(g.Of) + ": not in force"
 	case "held":
 		fmt.Fprintf(&b, "stage %s held: %d of %d days", g.Of, g.Have, g.Need)
 	case "age":
