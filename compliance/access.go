@@ -62,7 +62,9 @@ func (r *Report) Access(enclosure *inventory.Enclosure, task ladder.Level, peopl
 	a.Animals = v.behindDoor(enclosure.ID, a.On)
 	if len(people) == 0 {
 		for _, p := range v.Handlers(a.Site) {
-			people = append(people, p.ID)
+			if p.Here(a.On) {
+				people = append(people, p.ID)
+			}
 		}
 	}
 	a.house(r)

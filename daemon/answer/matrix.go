@@ -75,6 +75,9 @@ func (m *Matrix) at(v *compliance.View, site inventory.ID, reader Reader) Matrix
 	for _, species := range v.HeldAt(site, on) {
 		row := MatrixSpecies{Species: v.NameOf(inventory.Ref{Kind: inventory.KindSpecies, ID: species}), Stage: stageWords(standings.PlaceOf(species, on))}
 		for _, p := range v.Handlers(site) {
+			if !p.Here(on) {
+				continue
+			}
 			if cell, ok := m.cell(standings, p, species, on, reader); ok {
 				row.Cells = append(row.Cells, cell)
 				if !cell.Until.IsZero() && cell.Until < out.VoidAfter {
