@@ -27,8 +27,23 @@ func readCurrentKind(m *strict.Map, r *Rule) Kind {
 	return k
 }
 
-// Bind implements Kind.
-func (k *currentKind) Bind(v *View, r *Rule) iter.Seq[Duty] { return v.bind(r, TopicHandling) }
+// Bind implements Kind. Who was never signed off for anything has nothing that
+// could lapse.
+func (k *currentKind) Bind(v *View, r *Rule) iter.Seq[Duty] {
+	ever := make(map[inventory.ID]bool)
+	for a := range v.Authorisations.All() {
+		if a.What == ladder.SpeciesGrant {
+			ever[a.Person] = true
+		}
+	}
+	return func(yield func(Duty) bool) {
+		for d := range v.bind(r, TopicHandling) {
+			if ever[d.Subject.ID] && !yield(d) {
+				return
+			}
+		}
+	}
+}
 
 // lapsed says whether a reason is a lapse, which handling, a certificate or a
 // review mends.

@@ -96,7 +96,7 @@ func fullHandling(k keys) []inventory.Record {
 			Mentor: k.third, Signers: []inventory.ID{person}, Criteria: awkward, Founding: awkward, Until: day.Until(on("2027-10-25")), Reason: awkward},
 		ladder.Credit{ID: k.of[inventory.KindCredit], Person: person, Where: awkward, Proof: ladder.CertificateOfIt, Taxon: awkward, First: on("2020-02-29"), Last: on("2024-02-29"),
 			Hours: 1_000, Repetitions: 200, Days: 100, Percent: 50, On: on("2026-10-25"), Signers: []inventory.ID{k.before}, Note: awkward},
-		ladder.Placement{ID: k.of[inventory.KindPlacement], Subject: k.ref(inventory.KindAnimal), Stage: 7, On: on("2026-10-25"), Until: day.Forever(), By: person, Reason: awkward},
+		ladder.Placement{ID: k.of[inventory.KindPlacement], Subject: k.ref(inventory.KindAnimal), Stage: 7, On: on("2026-10-25"), Until: day.Until(on("2027-10-25")), By: person, Reason: awkward},
 	}
 }
 
