@@ -125,7 +125,7 @@ func (r *Report) lift() {
 		for d := range r.View.bind(&claim, "") {
 			line := d.Applies
 			for _, above := range byRule[l.By][d.Subject] { // a rule that is lifted lifts nothing
-				line = day.Combine(line, above.Line, func(is, lifted inventory.Tri) inventory.Tri { return is.And(not(lifted)) })
+				line = day.Combine(line, above.Line, func(is, lifted inventory.Tri) inventory.Tri { return is.And(lifted.Not()) })
 			}
 			if l.InOrder {
 				line = day.Combine(line, r.inOrder(l.By, d.Subject), inventory.Tri.And)
@@ -140,17 +140,6 @@ func (r *Report) lift() {
 			rl := &j.Rules[i]
 			r.View.liftLine(rl, byRule[rl.Rule][j.Key.Subject])
 		}
-	}
-}
-
-func not(is inventory.Tri) inventory.Tri {
-	switch is {
-	case inventory.Yes:
-		return inventory.No
-	case inventory.No:
-		return inventory.Yes
-	default:
-		return inventory.Unknown
 	}
 }
 
@@ -192,7 +181,7 @@ func (v *View) liftLine(rl *RuleLine, lifts []Lifting) {
 	before := rl.speaks()
 	rl.counts = &counting{lifts: lifts}
 	rl.counts.line = day.Combine(rl.Line, lifted, v.liftOn)
-	rl.counts.speaks = day.Combine(before, lifted, func(speaks, lifted inventory.Tri) inventory.Tri { return speaks.And(not(lifted)) })
+	rl.counts.speaks = day.Combine(before, lifted, func(speaks, lifted inventory.Tri) inventory.Tri { return speaks.And(lifted.Not()) })
 }
 
 func (v *View) liftOn(verdict *Verdict, lifted inventory.Tri) *Verdict {
@@ -224,7 +213,7 @@ func (v *View) silence(j *Judgement) {
 	if spoken.Always(inventory.No) {
 		return
 	}
-	alone := day.Map(spoken, not)
+	alone := day.Map(spoken, inventory.Tri.Not)
 	for i := range j.Rules {
 		if rl := &j.Rules[i]; rl.Rule.Layer == Guidance {
 			rl.counts = &counting{line: day.Combine(rl.Line, alone, v.apply), speaks: day.Combine(rl.speaks(), alone, inventory.Tri.And)}

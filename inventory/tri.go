@@ -65,3 +65,6 @@ func (t Tri) And(o Tri) Tri {
 		return Unknown
 	}
 }
+
+// Not is no of yes, yes of no, and unknown of unknown.
+func (t Tri) Not() Tri { return [...]Tri{Unknown: Unknown, No: Yes, Yes: No}[t] }

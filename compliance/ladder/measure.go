@@ -72,13 +72,13 @@ func (f *Filter) takes(sp *Species, at Place, level Level, target *Species) inve
 		answer = answer.And(sp.Harmless)
 	}
 	if f.Venomous {
-		answer = answer.And(not(sp.Harmless))
+		answer = answer.And(sp.Harmless.Not())
 	}
 	if f.StageFrom > 0 {
 		answer = answer.And(reaches(at, f.StageFrom))
 	}
 	if f.StageTo > 0 {
-		answer = answer.And(not(reaches(at, f.StageTo+1)))
+		answer = answer.And(reaches(at, f.StageTo+1).Not())
 	}
 	return answer.And(f.named(sp.Name, sp.Genus, sp.Family, target))
 }

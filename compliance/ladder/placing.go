@@ -96,7 +96,7 @@ func (f *Floor) applies(t Traits) inventory.Tri {
 	case "arboreal":
 		return t.Hazards.Arboreal
 	case "exotic":
-		return not(t.Native)
+		return t.Native.Not()
 	}
 	return inventory.No
 }
@@ -140,14 +140,4 @@ func (p *Placement) holds() day.Line[inventory.Tri] {
 		b.Add(last+1, inventory.No)
 	}
 	return b.Line()
-}
-
-func not(t inventory.Tri) inventory.Tri {
-	switch t {
-	case inventory.Yes:
-		return inventory.No
-	case inventory.No:
-		return inventory.Yes
-	}
-	return inventory.Unknown
 }

@@ -185,7 +185,7 @@ func (w *walker) take(d day.Day) {
 
 func (w *walker) feed(e *evidence) {
 	sp := &w.h.Species[e.species]
-	if e.Level < w.h.Ladder.HandlingFrom || !w.world.benefit(not(sp.Harmless)) {
+	if e.Level < w.h.Ladder.HandlingFrom || !w.world.benefit(sp.Harmless.Not()) {
 		return
 	}
 	clean := 0
