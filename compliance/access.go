@@ -253,9 +253,9 @@ func sureness(sure bool) inventory.Tri {
 
 // HeldAt gives the species that a site holds on a day.
 func (v *View) HeldAt(site inventory.ID, on day.Day) (all []inventory.ID) {
-	for _, ref := range v.holdings {
-		if ref.At == site && v.counts[ref].At(on) > 0 {
-			all = append(all, ref.ID)
+	for _, species := range v.speciesAt[site] {
+		if v.counts[inventory.Holding(species, site)].At(on) > 0 {
+			all = append(all, species)
 		}
 	}
 	return all

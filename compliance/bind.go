@@ -217,25 +217,32 @@ func (b *binder) holding(ref inventory.Ref) Duty {
 }
 
 func (b *binder) person(p *Person) Duty {
-	here := day.NewBuilder(false)
-	joined := max(p.Joined, day.First)
-	here.Add(joined, true)
-	leaves := p.Leaves
-	if on, planned := b.view.leaving[p.Ref()]; planned && (leaves.IsZero() || on < leaves) {
-		leaves = on
-	}
-	if !leaves.IsZero() {
-		here.Add(max(leaves, joined), false)
-	}
+	here := b.view.employed(p)
 	var d Duty
 	var missing []string
 	applies := day.Switch(p.roleDays(), func(on day.Day) day.Line[inventory.Tri] {
-		d = b.duty(p.Ref(), day.Constant(p.Site), here.Line(), cohort{one: p.ID, on: on}, attributes{person: p, on: on})
+		d = b.duty(p.Ref(), day.Constant(p.Site), here, cohort{one: p.ID, on: on}, attributes{person: p, on: on})
 		missing = union(missing, d.Missing)
 		return d.Applies
 	})
 	d.Applies, d.Missing = applies, missing
 	return d
+}
+
+// employed gives the days on which somebody works in the house, by what is
+// recorded and planned.
+func (v *View) employed(p *Person) day.Line[bool] {
+	here := day.NewBuilder(false)
+	joined := max(p.Joined, day.First)
+	here.Add(joined, true)
+	leaves := p.Leaves
+	if on, planned := v.leaving[p.Ref()]; planned && (leaves.IsZero() || on < leaves) {
+		leaves = on
+	}
+	if !leaves.IsZero() {
+		here.Add(max(leaves, joined), false)
+	}
+	return here.Line()
 }
 
 // duty joins where the subject is, when it is there, when the rule is in

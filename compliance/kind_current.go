@@ -2,7 +2,6 @@ package compliance
 
 import (
 	"iter"
-	"slices"
 
 	"antidotary/compliance/ladder"
 	"antidotary/compliance/strict"
@@ -64,7 +63,7 @@ func (k *currentKind) Judge(v *View, d *Duty) Line {
 	}
 	line := day.Constant(notApplicable)
 	for _, species := range k.species(v, standings, d) {
-		line = day.Combine(line, k.ofSpecies(v, d, standings, species), worseOrEarlier)
+		line = day.Combine(line, k.ofSpecies(v, d, standings, species), worse)
 	}
 	return line
 }
@@ -72,7 +71,7 @@ func (k *currentKind) Judge(v *View, d *Duty) Line {
 // species gives what the person was signed off for and the site holds.
 func (k *currentKind) species(v *View, s *ladder.Standings, d *Duty) (all []inventory.ID) {
 	for _, species := range s.Signed(d.Subject.ID) {
-		if slices.Contains(v.holdings, inventory.Holding(species, d.Sites.First())) {
+		if _, held := v.counts[inventory.Holding(species, d.Sites.First())]; held {
 			all = append(all, species)
 		}
 	}
@@ -110,20 +109,6 @@ func (k *currentKind) ofSpecies(v *View, d *Duty, s *ladder.Standings, species i
 		}
 		return verdict
 	})
-}
-
-// worseOrEarlier gives the worse of two verdicts, and of two alike the one
-// whose step is due first.
-func worseOrEarlier(a, b *Verdict) *Verdict {
-	switch {
-	case b.Standing > a.Standing:
-		return b
-	case a.Standing > b.Standing || b.Step.By.IsZero():
-		return a
-	case a.Step.By.IsZero() || b.Step.By < a.Step.By:
-		return b
-	}
-	return a
 }
 
 // Why implements Kind: for each species until when, or why not.

@@ -81,7 +81,7 @@ func (k *signatureKind) Judge(v *View, d *Duty) Line {
 		return line
 	}
 	for _, s := range k.open(v, d) {
-		line = day.Combine(line, k.session(v, d, s, standings.Ladder().SignWithin), worseOrEarlier)
+		line = day.Combine(line, k.session(v, d, s, standings.Ladder().SignWithin), worse)
 	}
 	return line
 }

@@ -58,7 +58,7 @@ func (v *View) handling(l *ladder.Ladder, path string, today day.Day) ladder.Rec
 	for s := range v.Species.All() {
 		traits := ladder.TraitsOf(s, path)
 		r.Species = append(r.Species, ladder.Species{ID: s.ID, Name: s.Accepted, Genus: s.Genus(), Family: s.Family,
-			Harmless: opposite(s.Venomous), Place: ladder.Decided(l.Placing.Of(traits), placed[s.ID], v.wasHead)})
+			Harmless: s.Venomous.Not(), Place: ladder.Decided(l.Placing.Of(traits), placed[s.ID], v.wasHead)})
 	}
 	r.Sessions = make([]*ladder.Session, 0, v.Sessions.Len())
 	for s := range v.Sessions.All() {
@@ -71,16 +71,6 @@ func (v *View) handling(l *ladder.Ladder, path string, today day.Day) ladder.Rec
 		r.Credits = append(r.Credits, c)
 	}
 	return r
-}
-
-func opposite(t inventory.Tri) inventory.Tri {
-	switch t {
-	case inventory.Yes:
-		return inventory.No
-	case inventory.No:
-		return inventory.Yes
-	}
-	return inventory.Unknown
 }
 
 func (v *View) wasHead(person inventory.ID, d day.Day) bool {
@@ -101,18 +91,7 @@ func (v *View) onLadder(p *Person) ladder.Person {
 // atWork gives the days on which somebody works in the house and is not away.
 // Whoever may be back on an unknown day is away until then.
 func (v *View) atWork(p *Person) day.Line[bool] {
-	b := day.NewBuilder(p.Joined.IsZero())
-	if !p.Joined.IsZero() {
-		b.Add(p.Joined, true)
-	}
-	leaves := p.Leaves
-	if on, planned := v.leaving[p.Ref()]; planned && (leaves.IsZero() || on < leaves) {
-		leaves = on
-	}
-	if !leaves.IsZero() {
-		b.Add(max(leaves, p.Joined), false)
-	}
-	line := b.Line()
+	line := v.employed(p)
 	for _, away := range p.Away {
 		gone := day.NewBuilder(false)
 		gone.Add(away.From, true)

@@ -81,15 +81,10 @@ func person(id inventory.ID) inventory.Ref {
 
 // atWork refuses somebody who was not at work on a day; nobody is fine.
 func atWork(s *compliance.Snapshot, id inventory.ID, on day.Day) error {
-	p, ok := s.People.Get(id)
-	switch {
-	case !ok:
-		return nil
-	case !p.Joined.IsZero() && on < p.Joined:
-		return fmt.Errorf("%s joined on %s", p.Called, p.Joined)
-	case !p.Here(on):
-		return fmt.Errorf("%s is no longer here since %s", p.Called, p.Leaves)
-	case p.AwayOn(on):
+	if err := joined(s, id, on); err != nil {
+		return err
+	}
+	if p, ok := s.People.Get(id); ok && p.AwayOn(on) {
 		return fmt.Errorf("%s is recorded as away on %s: record first until when, with person away --from --last", p.Called, on)
 	}
 	return nil

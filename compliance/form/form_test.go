@@ -59,25 +59,7 @@ func TestTheFormAndTheReaderKnowTheSameKeys(t *testing.T) {
 			if !errors.As(err, &mistakes) {
 				t.Fatalf("%v\n%s", err, text)
 			}
-			known := make(map[string][]string)
-			for _, m := range mistakes {
-				what, allowed, found := strings.Cut(m.Message, "allowed: ")
-				if !found || !strings.HasPrefix(what, "is not a key of this mapping") {
-					continue
-				}
-				path, isStranger := strings.CutSuffix(m.Field, "stranger")
-				if !isStranger {
-					t.Errorf("the form knows %s, and the reader does not", m.Field)
-					continue
-				}
-				known[strings.TrimSuffix(path, ".")] = strings.Split(allowed, ", ")
-			}
-			for _, list := range keys {
-				slices.Sort(list)
-			}
-			if diff := cmp.Diff(known, keys); diff != "" {
-				t.Errorf("keys by mapping (-reader +form):\n%s\n%s", diff, text)
-			}
+			compareKeys(t, mistakes, keys, text)
 		})
 	}
 	for _, k := range form.Kinds {
@@ -87,20 +69,10 @@ func TestTheFormAndTheReaderKnowTheSameKeys(t *testing.T) {
 	}
 }
 
-// TestTheFormAndTheReaderKnowTheSameConditions: the same of a condition that
-// has every key at once, and those of each a stranger.
-func TestTheFormAndTheReaderKnowTheSameConditions(t *testing.T) {
-	keys := make(map[string][]string)
-	text := "all:\n  - " + strings.TrimPrefix(written(form.Condition, "all[1]", "    ", form.Kind{}, keys), "    ")
-	doc, err := strict.Parse("c.yaml", []byte(text))
-	if err != nil {
-		t.Fatalf("%v\n%s", err, text)
-	}
-	ladder.ReadConditions(doc.Root(), "all", -1)
-	var mistakes strict.Errors
-	if !errors.As(doc.Err(), &mistakes) {
-		t.Fatal("nothing was refused")
-	}
+// compareKeys holds the keys that were written to those that the reader lists
+// where it refuses the strangers among them.
+func compareKeys(t *testing.T, mistakes strict.Errors, keys map[string][]string, text string) {
+	t.Helper()
 	known := make(map[string][]string)
 	for _, m := range mistakes {
 		what, allowed, found := strings.Cut(m.Message, "allowed: ")
@@ -120,6 +92,23 @@ func TestTheFormAndTheReaderKnowTheSameConditions(t *testing.T) {
 	if diff := cmp.Diff(known, keys); diff != "" {
 		t.Errorf("keys by mapping (-reader +form):\n%s\n%s", diff, text)
 	}
+}
+
+// TestTheFormAndTheReaderKnowTheSameConditions: the same of a condition that
+// has every key at once, and those of each a stranger.
+func TestTheFormAndTheReaderKnowTheSameConditions(t *testing.T) {
+	keys := make(map[string][]string)
+	text := "all:\n  - " + strings.TrimPrefix(written(form.Condition, "all[1]", "    ", form.Kind{}, keys), "    ")
+	doc, err := strict.Parse("c.yaml", []byte(text))
+	if err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	ladder.ReadConditions(doc.Root(), "all", -1)
+	var mistakes strict.Errors
+	if !errors.As(doc.Err(), &mistakes) {
+		t.Fatal("nothing was refused")
+	}
+	compareKeys(t, mistakes, keys, text)
 }
 
 // written gives a mapping with every key and a stranger, and notes which keys

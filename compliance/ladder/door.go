@@ -196,11 +196,5 @@ func thirds(hands []Hand) inventory.Tri {
 		}
 		return primaries > 0 && ups >= 3
 	}
-	switch {
-	case enough(true):
-		return inventory.Yes
-	case !enough(false):
-		return inventory.No
-	}
-	return inventory.Unknown
+	return joined(enough(true), enough(false))
 }

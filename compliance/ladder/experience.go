@@ -16,15 +16,7 @@ func (s *Standings) Meets(person, target inventory.ID, all All) day.Line[invento
 		return day.Constant(inventory.Unknown)
 	}
 	of := s.target(target)
-	return day.Combine(s.meets(p, of, all, Worst), s.meets(p, of, all, Best), func(worst, best bool) inventory.Tri {
-		switch {
-		case worst:
-			return inventory.Yes
-		case !best:
-			return inventory.No
-		}
-		return inventory.Unknown
-	})
+	return day.Combine(s.meets(p, of, all, Worst), s.meets(p, of, all, Best), joined)
 }
 
 func (s *Standings) target(id inventory.ID) *Species {

@@ -39,23 +39,6 @@ func (s *Standings) Next(person inventory.ID, d day.Day) (Goal, bool) {
 	return g, true
 }
 
-// NextSpecies says what is missing for the sign-off of a species that a
-// person's stage lets in; ok false: the stage does not, or it needs none.
-func (s *Standings) NextSpecies(person, species inventory.ID, d day.Day) (Goal, bool) {
-	p, i, known := s.both(person, species)
-	if !known {
-		return Goal{}, false
-	}
-	w := s.at(p, d, Worst)
-	stage := s.h.Ladder.Stage(w.needs(i, d))
-	if !stage.Signed || w.stage(d) < stage.Number {
-		return Goal{}, false
-	}
-	g := Goal{Species: species, Signs: stage.SignedBy}
-	s.measure(&g, p, d, stage.SignOff, &s.h.Species[i])
-	return g, true
-}
-
 func (s *Standings) measure(g *Goal, p int32, d day.Day, c Condition, target *Species) {
 	if c == nil {
 		g.Met, g.Share = inventory.Yes, 1
@@ -63,12 +46,7 @@ func (s *Standings) measure(g *Goal, p int32, d day.Day, c Condition, target *Sp
 	}
 	worst, best := s.at(p, d, Worst).ask(d, target), s.at(p, d, Best).ask(d, target)
 	g.Worst, g.Best = c.Gaps(worst, nil), c.Gaps(best, nil)
-	switch {
-	case c.Met(worst):
-		g.Met = inventory.Yes
-	case !c.Met(best):
-		g.Met = inventory.No
-	}
+	g.Met = joined(c.Met(worst), c.Met(best))
 	g.Share = 1
 	if n := len(g.Worst); n > 0 {
 		g.Share = 1 - missing(g.Worst)/float64(n)

@@ -75,14 +75,7 @@ type Answer struct {
 
 // answer joins both worlds.
 func answer(worst, best No, at Place) Answer {
-	a := Answer{Worst: worst, Best: best, Stage: at}
-	switch {
-	case worst == MayOpen:
-		a.May = inventory.Yes
-	case best != MayOpen:
-		a.May = inventory.No
-	}
-	return a
+	return Answer{joined(worst == MayOpen, best == MayOpen), worst, best, at}
 }
 
 // May says whether a person may open a species for a task on a day; an
@@ -122,9 +115,41 @@ func (s *Standings) Line(person, species inventory.ID, level Level) day.Line[inv
 	if !known {
 		return day.Constant(inventory.Unknown)
 	}
+	if !s.everOpens(p, i) {
+		return day.Constant(inventory.No)
+	}
 	return day.Combine(s.lineIn(p, i, level, Worst), s.lineIn(p, i, level, Best), func(worst, best No) inventory.Tri {
 		return answer(worst, best, Place{}).May
 	})
+}
+
+// everOpens says whether a person may ever open a species: not where each
+// stage on which it ever is takes a sign-off, and none of his ever holds. Of
+// most people and species that is so, and no day need be asked.
+func (s *Standings) everOpens(p, species int32) bool {
+	for _, a := range s.h.actsOf[p] {
+		if a.What == SpeciesGrant && a.species == species && a.granted[Best] == Holds {
+			return true
+		}
+	}
+	l, place := s.h.Ladder, s.h.Species[species].Place
+	unsigned := func(at Place) bool {
+		for stage := min(at.Least, l.Top()); stage <= min(at.Most, l.Top()); stage++ {
+			if !l.Stages[stage].Signed {
+				return true
+			}
+		}
+		return false
+	}
+	if unsigned(place.First()) {
+		return true
+	}
+	for _, at := range place.Changes() {
+		if unsigned(at) {
+			return true
+		}
+	}
+	return false
 }
 
 func (s *Standings) lineIn(p, species int32, level Level, w World) day.Line[No] {
@@ -216,22 +241,14 @@ func (s *Standings) Why(person, species inventory.ID, level Level, w World) day.
 	return s.lineIn(p, i, level, w)
 }
 
-// Needs says whether opening a species takes a sign-off, as of a day.
-func (s *Standings) Needs(species inventory.ID, d day.Day) bool {
-	i, ok := s.h.species[species]
-	if !ok {
-		return true
-	}
-	at := s.h.Species[i].Place.At(d)
-	return s.h.Ladder.Stages[min(at.Most, s.h.Ladder.Top())].Signed
-}
-
 // Counted says whether a session counts.
 func (h HeldSession) Counted() inventory.Tri { return joined(h.Worst.good(), h.Best.good()) }
 
 // Held says whether an act holds.
 func (m MadeAct) Held() inventory.Tri { return joined(m.Worst == Holds, m.Best == Holds) }
 
+// joined is what both worlds say together: yes where even the worst does, no
+// where not even the best does.
 func joined(worst, best bool) inventory.Tri {
 	switch {
 	case worst:
